@@ -7,7 +7,8 @@ Ideal-volume mixing is wrong by nearly 3 % here, so the density is the internati
 import numpy as np
 
 from headrace.errors import OutOfDomain
-from headrace.physics.fluids.kinds import Law, Num, Table
+from headrace.physics.domain import Values
+from headrace.physics.fluids.kinds import Law, Table
 from headrace.physics.fluids.polynomial import exp_polynomial, horner, polynomial
 from headrace.physics.fluids.water import saturation_pressure
 
@@ -72,7 +73,7 @@ C = (
 )
 
 
-def density(*, mass_fraction: Num, temp: Num) -> Num:
+def density(*, mass_fraction: Values, temp: Values) -> Values:
     """Density of ethanol-water at atmospheric pressure.
 
     Args:
@@ -94,20 +95,20 @@ def density(*, mass_fraction: Num, temp: Num) -> Num:
         )
     by_temperature = _temperature_coefficients(mass_fraction)
     dt = temp - 293.15
-    total: Num = by_temperature[-1]
+    total: Values = by_temperature[-1]
     for coefficient in reversed(by_temperature[:-1]):
         total = total * dt + coefficient
     return total
 
 
-def _temperature_coefficients(w: Num) -> list[Num]:
+def _temperature_coefficients(w: Values) -> list[Values]:
     """Coefficients of (t - 20 degC)^k, k = 0.., at one mass fraction (or an array of them)."""
     c = [w * horner(row, w) for row in C]
     mixed = [B[k] + c[k] if k < len(c) else B[k] + 0.0 * w for k in range(len(B))]
     return [horner(A, w), *mixed]
 
 
-def volume_fraction(*, mass_fraction: Num) -> Num:
+def volume_fraction(*, mass_fraction: Values) -> Values:
     """Alcoholic strength by volume at 20 degC of a mixture known by mass.
 
     Args:
@@ -169,9 +170,9 @@ def density_form(table: Table, mass_fraction: float | None) -> Law:
     x = mole_fraction(mass_fraction=w)
     kappa_ethanol, kappa_water = polynomial(table["ethanol"], None), polynomial(table["water"], None)
 
-    def law(temp: Num, p_abs: Num) -> Num:
+    def law(temp: Values, p_abs: Values) -> Values:
         kappa = x * kappa_ethanol(temp, 0.0) + (1 - x) * kappa_water(temp, 0.0)
-        value: Num = density(mass_fraction=w, temp=temp) * np.exp(kappa * (p_abs - P_TABLES))
+        value: Values = density(mass_fraction=w, temp=temp) * np.exp(kappa * (p_abs - P_TABLES))
         return value
 
     return law

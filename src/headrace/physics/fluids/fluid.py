@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from headrace.errors import OutOfDomain
-from headrace.physics.fluids.kinds import Law, Num
+from headrace.physics.domain import Values
+from headrace.physics.fluids.kinds import Law
 
 QUANTITIES: Mapping[str, str] = {"rho": "kg/m3", "mu": "Pa s", "p_vap": "Pa"}
 
@@ -62,19 +63,19 @@ class Fluid:
     mass_fraction: float | None = None
     note: str = ""
 
-    def rho(self, temp: Num, p_abs: Num) -> Num:
+    def rho(self, temp: Values, p_abs: Values) -> Values:
         """Density [kg/m3] at temp [K] and p_abs [Pa]; broadcasts, extrapolates smoothly, never refuses."""
         return self.properties["rho"].law(temp, p_abs)
 
-    def mu(self, temp: Num, p_abs: Num) -> Num:
+    def mu(self, temp: Values, p_abs: Values) -> Values:
         """Dynamic viscosity [Pa s] at temp [K] and p_abs [Pa]; as `rho`."""
         return self.properties["mu"].law(temp, p_abs)
 
-    def nu(self, temp: Num, p_abs: Num) -> Num:
+    def nu(self, temp: Values, p_abs: Values) -> Values:
         """Kinematic viscosity [m2/s]: mu/rho at temp [K] and p_abs [Pa]."""
         return self.mu(temp, p_abs) / self.rho(temp, p_abs)
 
-    def p_vap(self, temp: Num) -> Num:
+    def p_vap(self, temp: Values) -> Values:
         """Vapour pressure, absolute [Pa], at temp [K]; as `rho`."""
         return self.properties["p_vap"].law(temp, 0.0)
 
@@ -86,7 +87,7 @@ class Fluid:
         """Where "rho", "mu" or "p_vap" comes from, in words."""
         return self._property(quantity).source
 
-    def outside(self, *, temp: Num, p_abs: Num) -> tuple[Outside, ...]:
+    def outside(self, *, temp: Values, p_abs: Values) -> tuple[Outside, ...]:
         """Why this state (any of these states) should not be used; empty when all is well.
 
         Args:
@@ -113,13 +114,13 @@ class Fluid:
         if np.any(pressure <= vapour):
             at = int(np.argmax(vapour - pressure))
             p_vap, p_seen = float(vapour.flat[at]), float(pressure.flat[at])
-            text = f"{self.title} boils: p_abs {p_seen:.6g} Pa , vapour pressure {p_vap:.6g} Pa"
+            text = f"{self.title} boils: {p_seen:.6g} Pa, and its vapour pressure is {p_vap:.6g} Pa"
             facts.append(
                 Outside(code="boils", quantity="p_abs", value=p_seen, low=p_vap, high=np.inf, text=text)
             )
         return tuple(facts)
 
-    def check(self, *, temp: Num, p_abs: Num) -> None:
+    def check(self, *, temp: Values, p_abs: Values) -> None:
         """Refuse a state that is out of range or not liquid; arguments as `outside`.
 
         Raises:
@@ -144,7 +145,7 @@ class Fluid:
         return max(getattr(one, low) for one in known), min(getattr(one, high) for one in known)
 
 
-def _worst(value: Num, low: float, high: float) -> float | None:
+def _worst(value: Values, low: float, high: float) -> float | None:
     """The value that lies farthest outside low to high, or None when all lie inside."""
     values = np.asarray(value, dtype=float)
     if np.all((values >= low) & (values <= high)):

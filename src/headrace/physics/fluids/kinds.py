@@ -3,13 +3,9 @@
 from collections.abc import Callable, Mapping
 from typing import Any, TypeAlias
 
-import numpy as np
-import numpy.typing as npt
+from headrace.physics.domain import Values
 
-Num: TypeAlias = float | npt.NDArray[np.float64]
-"""A number, or an array of draws."""
-
-Law: TypeAlias = Callable[[Num, Num], Num]
+Law: TypeAlias = Callable[[Values, Values], Values]
 """Value of a property at (temp [K], p_abs [Pa])."""
 
 Table: TypeAlias = Mapping[str, Any]

@@ -5,12 +5,13 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from headrace.physics.fluids.kinds import Law, Num, Table
+from headrace.physics.domain import Values
+from headrace.physics.fluids.kinds import Law, Table
 
 
-def horner(coefficients: Sequence[float] | npt.NDArray[np.float64], y: Num) -> Num:
+def horner(coefficients: Sequence[float] | npt.NDArray[np.float64], y: Values) -> Values:
     """Polynomial in y, lowest power first."""
-    total: Num = float(coefficients[-1])
+    total: Values = float(coefficients[-1])
     for coefficient in reversed(coefficients[:-1]):
         total = total * y + float(coefficient)
     return total
@@ -29,10 +30,10 @@ def polynomial(table: Table, mass_fraction: float | None) -> Law:  # noqa: ARG00
     flat = all(row.size == 1 for row in rows)
     p_mid, p_half = (0.0, 1.0) if flat else (float(table["p_mid"]), float(table["p_half"]))
 
-    def law(temp: Num, p_abs: Num) -> Num:
+    def law(temp: Values, p_abs: Values) -> Values:
         x = ((1.0 / temp if inverse else temp) - mid) / half
         y = (p_abs - p_mid) / p_half
-        total: Num = horner(rows[-1], y) + 0.0 * y
+        total: Values = horner(rows[-1], y) + 0.0 * y
         for row in reversed(rows[:-1]):
             total = total * x + horner(row, y)
         return total

@@ -6,7 +6,8 @@ short enough to be used as it stands.
 
 import numpy as np
 
-from headrace.physics.fluids.kinds import Law, Num, Table
+from headrace.physics.domain import Values
+from headrace.physics.fluids.kinds import Law, Table
 
 N = (
     0.11670521452767e4,
@@ -22,7 +23,7 @@ N = (
 )
 
 
-def saturation_pressure(*, temp: Num) -> Num:
+def saturation_pressure(*, temp: Values) -> Values:
     """Vapour pressure of water.
 
     Args:
@@ -40,7 +41,7 @@ def saturation_pressure(*, temp: Num) -> Num:
     a = theta**2 + N[0] * theta + N[1]
     b = N[2] * theta**2 + N[3] * theta + N[4]
     c = N[5] * theta**2 + N[6] * theta + N[7]
-    value: Num = 1e6 * (2 * c / (-b + np.sqrt(b**2 - 4 * a * c))) ** 4
+    value: Values = 1e6 * (2 * c / (-b + np.sqrt(b**2 - 4 * a * c))) ** 4
     return value
 
 
