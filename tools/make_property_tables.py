@@ -163,7 +163,7 @@ def put(file: str, section: str, made: dict[str, object]) -> None:
 def main() -> None:
     water, oxygen, ethanol = Liquid("Water"), Liquid("Oxygen"), Liquid("Ethanol")
     cold, cryo, bench = (273.16, 373.15), (60.0, 120.0), (273.16, 333.15)
-    put("water.toml", "rho", fit_tp(water, "rhomass", cold, 20e6, (7, 2), log=False))
+    put("water.toml", "rho", fit_tp(water, "rhomass", cold, 20e6, (9, 3), log=False))
     put("water.toml", "mu", fit_tp(water, "viscosity", cold, 20e6, (7, 2), log=True))
     put("lox.toml", "rho", fit_tp(oxygen, "rhomass", cryo, 12e6, (7, 4), log=False))
     put("lox.toml", "mu", fit_tp(oxygen, "viscosity", cryo, 12e6, (5, 2), log=True))
