@@ -2,6 +2,7 @@
 
 HeadraceError
     InputError        something given must be mended: one or more `Problem`s, all told at once
+    QuantityError     one text that is no quantity; files and doors turn it into a `Problem` (also a ValueError)
     NoAnswer          what was given is sound, but the equations have no answer
         OutOfDomain     a formula was asked where it is not defined
         Infeasible      no tank pressures reach the wanted point, or none that holds
@@ -51,6 +52,28 @@ class InputError(HeadraceError):
 
     def __str__(self) -> str:
         return "\n".join(str(problem) for problem in self.problems)
+
+
+class QuantityError(HeadraceError, ValueError):
+    """A text that cannot be read as the quantity wanted, and what to write instead.
+
+    It knows neither file nor key: whoever read the text adds them (`as_problem`). It is a ValueError too,
+    so that a schema's validators collect it with the other faults instead of stopping at it.
+    """
+
+    def __init__(self, found: str, expected: str, try_: str) -> None:
+        super().__init__(found, expected, try_)
+        self.found, self.expected, self.try_ = found, expected, try_
+
+    def __str__(self) -> str:
+        text = f"found {self.found}; expected {self.expected}."
+        return f"{text} Try: {self.try_}." if self.try_ else text
+
+    def as_problem(self, *, file: str, line: int | None, key: str) -> Problem:
+        """The same fault with its place, ready for an `InputError`."""
+        return Problem(
+            file=file, line=line, key=key, found=self.found, expected=self.expected, try_=self.try_
+        )
 
 
 class NoAnswer(HeadraceError):
