@@ -1,0 +1,267 @@
+"""Delimited text of loggers: bytes in, rows and events out; whole files and growing ones by the same code.
+
+The first bytes are held until they suffice to know the dialect; from then on memory is bounded by one chunk. A file
+with two readings is read in one of them only to be shown: `read` refuses it until run.toml has answered.
+Start at `look`, `read`, `open_parser`.
+"""
+
+import codecs
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from headrace.files.loggers.base import (
+    NO_ANSWERS,
+    Answers,
+    Dialect,
+    Event,
+    Floats,
+    Header,
+    Ints,
+    Item,
+    Question,
+    QuestionsOpen,
+    Row,
+    Rows,
+    Unreadable,
+)
+from headrace.files.loggers.dialect import Sniffed, sniff
+from headrace.files.loggers.encoding import sniff_encoding
+from headrace.files.loggers.lines import LineReader
+from headrace.files.loggers.order import DropOuts, TimeOrder
+from headrace.files.loggers.report import Tally, Understanding
+from headrace.files.loggers.timeforms import stamp_text
+
+SNIFFED = 262144  # bytes that decide the dialect
+CHUNK = 1 << 20
+LONGEST = 1 << 20  # characters without a line end that no table has
+
+
+class DelimitedParser:
+    """Push parser of one file. Give a dialect to skip the sniffing; else the first bytes decide.
+
+    `questions` and `notes` are known once the dialect is; `lines` counts the lines so far.
+    """
+
+    def __init__(
+        self, answers: Answers = NO_ANSWERS, dialect: Dialect | None = None, *, fast: bool = True
+    ) -> None:
+        self.answers, self.dialect, self.fast = answers, dialect, fast
+        self.questions: tuple[Question, ...] = ()
+        self.notes: tuple[str, ...] = ()
+        self.lines = 0
+        self.closed = False
+        self._head = b""
+        self._rest = ""
+        self._decoder: codecs.IncrementalDecoder | None = None
+        if dialect is not None:
+            self._open(dialect)
+
+    def feed(self, data: bytes) -> Iterator[Event]:
+        """Rows one by one, and events, that the bytes so far make certain."""
+        return _spread(self.feed_blocks(data))
+
+    def close(self) -> Iterator[Event]:
+        """What was held back; a record cut off at the end is a bad line."""
+        return _spread(self.close_blocks())
+
+    def feed_blocks(self, data: bytes) -> Iterator[Item]:
+        """As `feed`, with consecutive rows as arrays."""
+        if self.closed:
+            raise ValueError("the parser is closed")
+        if self._decoder is None:
+            self._head += data
+            if len(self._head) < SNIFFED:
+                return
+            self._sniff(whole=False)
+            data, self._head = self._head, b""
+        yield from self._judge(self._text(data))
+
+    def close_blocks(self) -> Iterator[Item]:
+        """As `close`, with consecutive rows as arrays."""
+        if self._decoder is None:
+            self._sniff(whole=True)
+            data, self._head = self._head, b""
+            yield from self._judge(self._text(data))
+        assert self._decoder is not None
+        yield from self._judge(self._text(b"", final=True))
+        if self._rest:
+            last = self._rest.rstrip("\r") if self._line_end == "\n" else self._rest
+            yield from self._judge(self._lines([last], ended=last != self._rest))
+            self._rest = ""
+        if self._unopened:
+            yield from self._header()
+        for item in self._order.close():
+            yield from self._drops.push((item,))
+        yield from self._drops.close()
+        self.closed = True
+
+    def _sniff(self, *, whole: bool) -> None:
+        head = self._head[:SNIFFED]
+        encoding = self.answers.encoding or sniff_encoding(head, whole=whole and len(self._head) <= SNIFFED)
+        text = codecs.getincrementaldecoder(encoding)("replace").decode(head)
+        line_end = "\n" if "\n" in text or "\r" not in text else "\r"
+        lines = text.split(line_end)
+        if len(lines) > 1 and (not lines[-1] or not whole):
+            lines.pop()
+        found: Sniffed = sniff(
+            [line.rstrip("\r") for line in lines], encoding=encoding, line_end=line_end, answers=self.answers
+        )
+        self.questions, self.notes = found.questions, found.notes
+        self._open(found.dialect)
+
+    def _open(self, dialect: Dialect) -> None:
+        self.dialect = dialect
+        self._decoder = codecs.getincrementaldecoder(dialect.encoding)("replace")
+        self._line_end = dialect.line_end
+        self._reader = LineReader(dialect, fast=self.fast)
+        self._order, self._drops = TimeOrder(dialect), DropOuts(dialect)
+        self._unopened = True
+
+    def _text(self, data: bytes, *, final: bool = False) -> Iterator[Item]:
+        assert self._decoder is not None
+        text = self._rest + self._decoder.decode(data, final)
+        *lines, self._rest = text.split(self._line_end)
+        if len(self._rest) > LONGEST:
+            raise Unreadable(
+                "a line is longer than a million characters", try_="look whether this is a table of text"
+            )
+        if self._line_end == "\n":
+            lines = [line.rstrip("\r") for line in lines]
+        yield from self._lines(lines, ended=True)
+
+    def _header(self) -> Iterator[Item]:
+        assert self.dialect is not None
+        self._unopened = False
+        yield Header(min(self.lines, self.dialect.header_lines), self.dialect.names, self.dialect.units)
+
+    def _lines(self, lines: list[str], *, ended: bool) -> Iterator[Item]:
+        assert self.dialect is not None
+        first = self.lines + 1
+        self.lines += len(lines)
+        skip = max(self.dialect.header_lines - (first - 1), 0)
+        if self._unopened and self.lines >= self.dialect.header_lines:
+            yield from self._header()
+        lines = lines[skip:]
+        if not ended and lines:
+            yield self._reader.last(lines[0], first + skip)
+        else:
+            yield from self._reader.read(lines, first + skip)
+
+    def _judge(self, items: Iterable[Item]) -> Iterator[Item]:
+        return self._drops.push(self._order.push(items))
+
+
+def _spread(items: Iterable[Item]) -> Iterator[Event]:
+    for item in items:
+        if isinstance(item, Rows):
+            for line, time, values in zip(
+                item.lines.tolist(), item.time.tolist(), item.values.tolist(), strict=True
+            ):
+                yield Row(line, time, tuple(values))
+        else:
+            yield item
+
+
+def open_parser(answers: Answers = NO_ANSWERS, *, dialect: Dialect | None = None) -> DelimitedParser:
+    """A parser for one file: by its dialect when known, else by its first bytes and the answers."""
+    return DelimitedParser(answers, dialect)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Record:
+    """The data of one file.
+
+    time: seconds from the first row. start: that first moment as text, when the file says it. t0: the same in seconds
+    since 1970 (as if UTC when `dialect.time.zone` is False), None without a date. columns: by name, in the file's own
+    units, NaN where missing. lines: line number of each row. breaks: places of the rows that begin a segment.
+    """
+
+    time: Floats
+    start: str | None
+    t0: float | None
+    columns: dict[str, Floats]
+    lines: Ints
+    breaks: tuple[int, ...]
+    report: Understanding
+
+
+def _chunks(source: bytes | str | Path) -> Iterator[bytes]:
+    if isinstance(source, bytes):
+        yield from (source[place : place + CHUNK] for place in range(0, len(source), CHUNK))
+        return
+    try:
+        with Path(source).open("rb") as handle:
+            while chunk := handle.read(CHUNK):
+                yield chunk
+    except OSError as fault:
+        raise Unreadable(f"the file cannot be opened ({fault.strerror})", file=Path(source).name) from fault
+
+
+def _run(source: bytes | str | Path, answers: Answers, keep: list[Rows] | None) -> Understanding:
+    parser = DelimitedParser(answers)
+    tally: Tally | None = None
+
+    def take(items: Iterable[Item]) -> None:
+        nonlocal tally
+        for item in items:
+            if tally is None:
+                assert parser.dialect is not None
+                tally = Tally(parser.dialect)
+            tally.add(item)
+            if keep is not None and isinstance(item, Rows):
+                keep.append(item)
+
+    name = "" if isinstance(source, bytes) else Path(source).name
+    try:
+        for chunk in _chunks(source):
+            take(parser.feed_blocks(chunk))
+        take(parser.close_blocks())
+        assert tally is not None
+        if not tally.rows:
+            raise Unreadable("no line of the file is an acceptable record (zero rows)")
+    except Unreadable as fault:
+        raise Unreadable(fault.reason, file=name, try_=fault.problems[0].try_) from None
+    return tally.understanding(parser.questions, parser.notes, parser.lines)
+
+
+def look(source: bytes | str | Path, answers: Answers = NO_ANSWERS) -> Understanding:
+    """What a file holds and how it was understood; nothing is kept or written.
+
+    Raises:
+        Unreadable: no table can be found in it; the reason says why.
+
+    >>> look(b"t (s),p (bar)\\n0.0,1.5\\n0.1,1.6\\n").rows
+    2
+    """
+    return _run(source, answers, None)
+
+
+def read(source: bytes | str | Path, answers: Answers = NO_ANSWERS) -> Record:
+    """The numbers of a file.
+
+    Raises:
+        Unreadable: no table can be found in it.
+        QuestionsOpen: the bytes leave a question that run.toml must answer first.
+    """
+    blocks: list[Rows] = []
+    report = _run(source, answers, blocks)
+    if report.questions:
+        raise QuestionsOpen(report.questions, file="" if isinstance(source, bytes) else Path(source).name)
+    axis = report.dialect.time
+    time = np.concatenate([block.time for block in blocks])
+    values = np.concatenate([block.values for block in blocks])
+    lines = np.concatenate([block.lines for block in blocks])
+    first = float(time[0])
+    starts = [item.first_line for item in report.segments[1:]]
+    return Record(
+        time=time - first,
+        start=stamp_text(axis, first),
+        t0=axis.base + first if axis.form in ("stamp", "epoch") else None,
+        columns={name: values[:, place].copy() for place, name in enumerate(report.dialect.names)},
+        lines=lines,
+        breaks=tuple(int(place) for place in np.searchsorted(lines, starts)),
+        report=report,
+    )

@@ -1,0 +1,289 @@
+"""What was understood of a logger file: counted as it is read, kept for people, programs and run.toml.
+
+Every line of the file is in exactly one count of `Lines`. Start at `Understanding`; `Tally` fills it.
+"""
+
+from collections import Counter
+from dataclasses import asdict, dataclass
+from math import isfinite
+from typing import Any
+
+import numpy as np
+
+from headrace.files.loggers.base import (
+    KEY,
+    BadLine,
+    Blank,
+    Dialect,
+    Floats,
+    Header,
+    Heading,
+    Item,
+    Question,
+    Rows,
+    Segment,
+    Step,
+)
+from headrace.files.loggers.timeforms import stamp_text
+
+BAD_KEPT = 1000
+GAP = 5.0  # typical steps that make a gap
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lines:
+    """Where every line went."""
+
+    total: int
+    header: int
+    rows: int
+    bad: int
+    blank: int
+    headings: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ColumnReport:
+    """One column: values in the file's own unit, None where there is no number; missing counts accepted rows."""
+
+    name: str
+    unit: str | None
+    first: float | None
+    last: float | None
+    min: float | None
+    max: float | None
+    missing: int
+    used: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SegmentReport:
+    """One run of the logger: lines, rows, time span [s], and why it begins."""
+
+    first_line: int
+    last_line: int
+    rows: int
+    first: float | None
+    last: float | None
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TimeReport:
+    """The clock. first, last [s] (since 1970 for dates, since midnight for clocks); rate [Hz]; counts.
+
+    start: the first moment as text, when the file says it.
+    """
+
+    column: str | None
+    unit: str | None
+    first: float | None
+    last: float | None
+    rate: float | None
+    gaps: int
+    repeats: int
+    backward_steps: int
+    start: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Understanding:
+    """All that `look` says of a file. `notes` are sentences for a reader; `questions` must be answered first."""
+
+    dialect: Dialect
+    columns: tuple[ColumnReport, ...]
+    rows: int
+    segments: tuple[SegmentReport, ...]
+    bad_lines: tuple[tuple[int, str], ...]
+    bad_counts: dict[str, int]
+    time: TimeReport
+    questions: tuple[Question, ...]
+    notes: tuple[str, ...]
+    lines: Lines
+
+
+class Tally:
+    """Counts events; never keeps the data."""
+
+    def __init__(self, dialect: Dialect) -> None:
+        self.dialect = dialect
+        size = len(dialect.names)
+        self.rows = self.blank = self.headings = self.header = self.rolls = 0
+        self.bad: Counter[str] = Counter()
+        self.bad_lines: list[tuple[int, str]] = []
+        self.count = np.zeros(size, dtype=np.int64)
+        self.low, self.high = np.full(size, np.inf), np.full(size, -np.inf)
+        self.first, self.last = np.full(size, np.nan), np.full(size, np.nan)
+        self.segments: list[dict[str, Any]] = []
+        self.why = "start of file"
+        self.new = True
+        self.time_first: float | None = None
+        self.time_last: float | None = None
+        self.gaps = self.repeats = self.backward = 0
+        self.paused = self.run = 0.0
+
+    def add(self, item: Item) -> None:
+        """Count one item."""
+        if isinstance(item, Rows):
+            self._rows(item)
+        elif isinstance(item, BadLine):
+            self.bad[item.reason] += 1
+            if len(self.bad_lines) < BAD_KEPT:
+                self.bad_lines.append((item.line, item.reason))
+        elif isinstance(item, Segment):
+            self.new, self.why = True, item.why
+        elif isinstance(item, Blank):
+            self.blank += 1
+        elif isinstance(item, Heading):
+            self.headings += 1
+        elif isinstance(item, Header):
+            self.header = item.lines
+        elif isinstance(item, Step):
+            self.backward += item.why == "steps back"
+            self.rolls += item.why == "rolls over"
+
+    def _rows(self, rows: Rows) -> None:
+        self.rows += len(rows.lines)
+        there = np.isfinite(rows.values)
+        self.count += there.sum(axis=0)
+        self.low = np.fmin(self.low, np.where(there, rows.values, np.inf).min(axis=0))
+        self.high = np.fmax(self.high, np.where(there, rows.values, -np.inf).max(axis=0))
+        for place in np.flatnonzero(there.any(axis=0)):
+            column = rows.values[there[:, place], place]
+            if np.isnan(self.first[place]):
+                self.first[place] = column[0]
+            self.last[place] = column[-1]
+        self._times(rows.time)
+        if self.new:
+            self.segments.append(
+                {"first_line": int(rows.lines[0]), "rows": 0, "first": rows.time[0], "why": self.why}
+            )
+            self.new = False
+        self.segments[-1]["rows"] += len(rows.lines)
+        self.segments[-1]["last_line"] = int(rows.lines[-1])
+        self.segments[-1]["last"] = rows.time[-1]
+
+    def _times(self, time: Floats) -> None:
+        if not np.isfinite(time[0]):
+            return
+        if self.time_first is None:
+            self.time_first = float(time[0])
+        before = time[:1] if self.new or self.time_last is None else np.array([self.time_last])
+        steps = np.diff(np.concatenate((before, time)))
+        if self.new or self.time_last is None:
+            steps = steps[1:]
+        step = self.dialect.time.step
+        wide = steps > GAP * step if step else np.zeros(len(steps), dtype=bool)
+        self.gaps += int(wide.sum())
+        self.repeats += int((steps == 0).sum())
+        self.run += float(steps[~wide & (steps >= 0)].sum())
+        self.paused += int((wide | (steps < 0)).sum())
+        self.time_last = float(time[-1])
+
+    def understanding(
+        self, questions: tuple[Question, ...], notes: tuple[str, ...], total: int
+    ) -> Understanding:
+        """The report so far, with what the sniffing left open."""
+        dialect = self.dialect
+        columns = tuple(
+            ColumnReport(
+                name=name,
+                unit=dialect.units[place],
+                first=_plain(self.first[place]),
+                last=_plain(self.last[place]),
+                min=_plain(self.low[place]),
+                max=_plain(self.high[place]),
+                missing=0 if dialect.kinds[place] == "time" else self.rows - int(self.count[place]),
+                used=bool(self.count[place]) or place in dialect.time.columns,
+            )
+            for place, name in enumerate(dialect.names)
+        )
+        segments = tuple(
+            SegmentReport(**{**item, "first": _plain(item["first"]), "last": _plain(item["last"])})
+            for item in self.segments
+        )
+        extra = [f"the clock rolls over {self.rolls} time(s)"] if self.rolls else []
+        lines = Lines(
+            total=total,
+            header=self.header,
+            rows=self.rows,
+            bad=sum(self.bad.values()),
+            blank=self.blank,
+            headings=self.headings,
+        )
+        return Understanding(
+            dialect=dialect,
+            columns=columns,
+            rows=self.rows,
+            segments=segments,
+            bad_lines=tuple(self.bad_lines),
+            bad_counts=dict(self.bad),
+            time=self._time(),
+            questions=(*questions, *self._wrap_question(segments)),
+            notes=(*notes, *extra),
+            lines=lines,
+        )
+
+    def _time(self) -> TimeReport:
+        axis = self.dialect.time
+        first, last = self.time_first, self.time_last
+        steps = self.rows - 1 - self.paused - max(len(self.segments) - 1, 0)
+        rate = axis.rate or (1 / axis.step if axis.step and not self.repeats else None)
+        if rate is None and self.run > 0 and steps > 0:
+            rate = steps / self.run
+        return TimeReport(
+            column=" + ".join(self.dialect.names[place] for place in axis.columns) or None,
+            unit=axis.unit,
+            first=None if first is None else first + axis.base,
+            last=None if last is None else last + axis.base,
+            rate=rate,
+            gaps=self.gaps,
+            repeats=self.repeats,
+            backward_steps=self.backward,
+            start=None if first is None else stamp_text(axis, first),
+        )
+
+    def _wrap_question(self, segments: tuple[SegmentReport, ...]) -> tuple[Question, ...]:
+        """Time that falls from just under a minute (or an hour) to zero, again and again, may only wrap."""
+        axis = self.dialect.time
+        if axis.form != "elapsed" or axis.period is not None or len(segments) < 3:
+            return ()
+        if any(item.why != "time restarts" for item in segments[1:]):
+            return ()
+        ends, starts = [item.last for item in segments[:-1]], [item.first for item in segments[1:]]
+        for period in (60.0, 3600.0):
+            if all(end is not None and 0.95 * period < end <= period for end in ends) and all(
+                start is not None and 0 <= start < 0.05 * period for start in starts
+            ):
+                text = f"the time starts again at 0 each {period:g} s: it may wrap, or the logger restarted"
+                options = (f"{period:g}", "0")
+                return (Question(code="time-wraps", text=text, candidates=options, key=KEY + "time_wrap"),)
+        return ()
+
+
+def _plain(value: Any) -> float | None:
+    number = float(value)
+    return number if isfinite(number) else None
+
+
+def json_of(understanding: Understanding) -> dict[str, Any]:
+    """The report as plain values for `bring --look FILE --json`; no NaN, no infinity."""
+    dialect = understanding.dialect
+    time = asdict(understanding.time)
+    return {
+        "rows": understanding.rows,
+        "segments": [asdict(item) for item in understanding.segments],
+        "bad_lines": [{"line": line, "reason": reason} for line, reason in understanding.bad_lines],
+        "bad_counts": dict(understanding.bad_counts),
+        "columns": [asdict(item) for item in understanding.columns],
+        "time": {key: value for key, value in time.items() if key != "start"},
+        "dialect": {
+            "encoding": dialect.encoding,
+            "delimiter": dialect.delimiter,
+            "decimal": dialect.decimal,
+            "header_lines": dialect.header_lines,
+        },
+        "questions": [
+            asdict(item) | {"candidates": list(item.candidates)} for item in understanding.questions
+        ],
+    }
