@@ -372,14 +372,21 @@ class WindowGiven:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Total:
-    """Water of a whole run by scale or level: mass [kg] or volume [m3], over which duration [s] if by stopwatch."""
+    """Water of a whole run by scale or level: mass [kg] or volume [m3], over which duration [s] if by stopwatch.
+
+    By sight tube: `vessel` and `section_u_rel`, the relative standard uncertainty of its section, which all runs on that
+    vessel share; the u of `volume` is then of the two level readings alone.
+    """
 
     mass: Stated | None = None
     volume: Stated | None = None
     duration: Stated | None = None
     line: str | None = None
-    shared: str | None = None  # tag of the scale or sight tube whose own error acts
-    instrument: str | None = None
+    instrument: str | None = None  # the scale, whose own error is shared by all runs weighed on it
+    vessel: str | None = None  # the vessel whose level was read...
+    section_u_rel: float = (
+        0.0  # ... and the relative standard uncertainty of its cross-section, shared likewise
+    )
     origin: str = ""
 
 

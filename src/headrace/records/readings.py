@@ -117,4 +117,9 @@ class Characteristic:
     @property
     def key(self) -> str:
         """Name of this characteristic: the stream, with its state when it flowed with a neighbour."""
-        return self.stream if self.state == "alone" else f"{self.stream}, {self.state}"
+        return characteristic_key(self.stream, self.state)
+
+
+def characteristic_key(stream: str, state: str) -> str:
+    """Name of a characteristic: the stream, with its state when it flowed with a neighbour."""
+    return stream if state == "alone" else f"{stream} ({state})"

@@ -45,10 +45,25 @@ class Built:
 class MeterKind(Protocol):
     """A kind of meter, as METERS holds it."""
 
-    title: str
-    fields: tuple[Field, ...]
-    role: str  # the instrument role that carries its signal: "dp" or "signal"
-    measures: tuple[str, ...]  # what that instrument may measure
+    @property
+    def title(self) -> str:
+        """What it is, in words."""
+        ...
+
+    @property
+    def fields(self) -> tuple[Field, ...]:
+        """Its own fields in bench.toml."""
+        ...
+
+    @property
+    def role(self) -> str:
+        """The instrument role that carries its signal: "dp" or "signal"."""
+        ...
+
+    @property
+    def measures(self) -> tuple[str, ...]:
+        """What that instrument may measure."""
+        ...
 
     def build(
         self,

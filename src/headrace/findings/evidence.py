@@ -1,0 +1,86 @@
+"""What a finding may look at: a run with its signals, or a whole campaign with its readings. SI throughout."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from headrace.bench.instruments import Zero
+from headrace.records.given import Campaign, Circuit, Flow, RunGiven
+from headrace.records.readings import Characteristic, Closure, Reading, RunResult, Window
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StreamEvidence:
+    """One stream of one run. Arrays are per sample over the whole record, NaN where they have no value.
+
+    p_tap: tap minus outlet pressure, zero taken off [Pa]; dp: drop on the tap's basis [Pa]; m_dot [kg/s], all lines; area_eff
+    [m2]; cav: K; m_dot_by_line, dp_by_line: per line; throat: absolute pressure in each metered throat [Pa], where the
+    upstream pressure is known; on: first and last time of flow [s]. rho, p_vap, p_out: water and outlet, nominal.
+    """
+
+    flow: Flow
+    circuit: Circuit
+    window: Window
+    on: tuple[float, float]
+    time: Array
+    p_tap: Array
+    dp: Array
+    m_dot: Array
+    area_eff: Array
+    cav: Array
+    m_dot_by_line: Mapping[str, Array]
+    dp_by_line: Mapping[str, Array]
+    throat: Mapping[str, Array]
+    rho: float
+    p_vap: float
+    p_out: float
+
+    @property
+    def within(self) -> NDArray[np.bool_]:
+        """Which samples lie in the window."""
+        inside: NDArray[np.bool_] = (self.time >= self.window.start) & (self.time <= self.window.end)
+        return inside
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunEvidence:
+    """One run: its signals (corrected by certificate, zero not taken off), its zeros, streams, readings, closure."""
+
+    campaign: Campaign
+    run: RunGiven
+    time: Array
+    signals: Mapping[str, Array]
+    zeros: Mapping[str, Zero]
+    streams: Mapping[str, StreamEvidence]
+    readings: tuple[Reading, ...]
+    closure: Closure | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contrast:
+    """Two results that should agree: ln of their ratio with its standard uncertainty, shared parts cancelled.
+
+    kind: "lines" (same stream by two lines), "sum" (both circuits together against the sum of each alone), "neighbour" (alone
+    against with its neighbour flowing).
+    """
+
+    kind: str
+    stream: str
+    a: str
+    b: str
+    ln_ratio: float
+    u: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CampaignEvidence:
+    """The whole campaign: reduced runs, characteristics, and the contrasts between them."""
+
+    campaign: Campaign
+    runs: Mapping[str, RunResult]
+    characteristics: Mapping[str, Characteristic]
+    contrasts: tuple[Contrast, ...]

@@ -1,0 +1,305 @@
+"""The whole campaign: prepare every run, fit every stream, gather sources, readings, notices. Start at `reduce`."""
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from headrace.chain.contrasts import ContrastModel
+from headrace.chain.water import Reduced, SliceModel, WaterChain
+from headrace.errors import NoAnswer
+from headrace.findings import CAMPAIGN_FINDINGS, RUN_FINDINGS
+from headrace.findings.evidence import CampaignEvidence, Contrast, RunEvidence
+from headrace.jobs.reduce.characteristic import CLEAR, Fitted, fit
+from headrace.jobs.reduce.context import WATER, Context, Prepared
+from headrace.jobs.reduce.methods import METHODS
+from headrace.notices import Notice, Severity, merged
+from headrace.records.answers import BudgetLine, Estimate
+from headrace.records.given import Campaign, RunGiven
+from headrace.records.readings import Characteristic, Reading, RunResult, characteristic_key
+from headrace.uncertainty.gum import GumResult, gum
+from headrace.uncertainty.source import Source
+
+
+def reduce(campaign: Campaign) -> Reduced:
+    """Reduce every water run of a campaign and join them into characteristics.
+
+    Excluded runs are reduced too and shown, but enter no characteristic. A run that cannot be reduced leaves a *stop* notice;
+    nothing is dropped silently.
+    """
+    sources: dict[str, Source] = {}
+    prepared: list[Prepared] = []
+    by_run: dict[str, tuple[RunGiven, list[Prepared], list[Notice]]] = {}
+    for run in campaign.runs.values():
+        if run.kind != "water":
+            continue
+        context = Context(campaign=campaign, run=run, sources=sources)
+        ready: list[Prepared] = []
+        for flow in run.flows:
+            try:
+                one = METHODS[run.method](context, flow)
+            except NoAnswer as fault:
+                context.notices.append(_failed(run, str(fault)))
+                continue
+            if one.slices:
+                ready.append(one)
+            else:
+                context.notices.append(_failed(run, "no part of the record is steady enough to be used"))
+        by_run[run.id] = (run, ready, context.notices)
+        prepared.extend(ready)
+    slices = gum(SliceModel(streams={one.name: one.frozen for one in prepared}), tuple(sources.values()))
+    fits = _fits(campaign, prepared, slices, sources)
+    for one in fits:
+        sources.update({source.name: source for source in one.sources})
+    chain, contrasts = _contrasts(fits, sources, prepared)
+    slices = gum(SliceModel(streams={one.name: one.frozen for one in prepared}), tuple(sources.values()))
+    runs = {
+        key: _result(campaign, run, ready, notices, slices, fits)
+        for key, (run, ready, notices) in by_run.items()
+    }
+    wanted = tuple(sources[name] for name in dict.fromkeys((*chain.names, *_names(prepared))))
+    areas = gum(chain, wanted)
+    characteristics = {one.key: _characteristic(campaign, one, areas, prepared) for one in fits}
+    evidence = CampaignEvidence(
+        campaign=campaign, runs=runs, characteristics=characteristics, contrasts=contrasts
+    )
+    overall = [notice for find in CAMPAIGN_FINDINGS.values() for notice in find(evidence)]
+    notices = merged(campaign.notices, *(run.notices for run in runs.values()), overall)
+    return Reduced(runs=runs, characteristics=characteristics, water=chain, sources=wanted, notices=notices)
+
+
+def _failed(run: RunGiven, why: str) -> Notice:
+    return Notice(
+        code="run-not-reduced",
+        severity=Severity.DOUBT if run.excluded else Severity.STOP,
+        text=f"Run {run.id} could not be reduced: {why}.",
+        try_="check the channel map, the window and the zeros of this run, or exclude it with a reason",
+        run=run.id,
+    )
+
+
+def _names(prepared: list[Prepared]) -> tuple[str, ...]:
+    return tuple(name for one in prepared for name in one.frozen.names)
+
+
+def _fits(
+    campaign: Campaign, prepared: list[Prepared], slices: GumResult, sources: Mapping[str, Source]
+) -> list[Fitted]:
+    groups: dict[str, list[Prepared]] = {}
+    for one in prepared:
+        if campaign.runs[one.run].excluded is None and not _is_short_of_pair(campaign, one.run):
+            groups.setdefault(characteristic_key(one.stream, one.state), []).append(one)
+    return [fit(campaign, members, slices, sources) for members in groups.values()]
+
+
+def _is_short_of_pair(campaign: Campaign, run: str) -> bool:
+    """Whether a run already counts as the short one of a long-minus-short pair."""
+    return any(other.minus == run and other.excluded is None for other in campaign.runs.values())
+
+
+def _contrasts(
+    fits: list[Fitted], sources: dict[str, Source], prepared: list[Prepared]
+) -> tuple[WaterChain, tuple[Contrast, ...]]:
+    """The frozen chain, and what should agree; a line-to-line difference beyond its doubt becomes a source."""
+    streams = {one.name: one.frozen for one in prepared}
+    table = {one.key: one.fit for one in fits}
+    pairs: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {}
+    labels: dict[str, tuple[str, str, str, str]] = {}
+    for one in fits:
+        lines = list(one.by_line)
+        for line, part in one.by_line.items():
+            table[f"{one.key} @ {'+'.join(line)}"] = part
+        for k, a in enumerate(lines):
+            for b in lines[k + 1 :]:
+                name_a, name_b = "+".join(a), "+".join(b)
+                label = f"{one.key}: {name_a}/{name_b}"
+                pairs[label] = ((f"{one.key} @ {name_a}",), (f"{one.key} @ {name_b}",))
+                labels[label] = ("lines", one.key, name_a, name_b)
+    _neighbours(table, pairs, labels)
+    whole = WaterChain(streams=streams, fits=table)
+    result = gum(ContrastModel(water=whole, contrasts=pairs), tuple(sources.values())) if pairs else None
+    found = tuple(
+        Contrast(kind=kind, stream=stream, a=a, b=b, ln_ratio=result.nominal[label], u=result.u[label])
+        for label, (kind, stream, a, b) in labels.items()
+        if result is not None
+    )
+    carried = {one.key: one.fit for one in fits}
+    for contrast in found:
+        if contrast.kind == "lines" and abs(contrast.ln_ratio) > CLEAR * contrast.u:
+            name = f"{contrast.stream}.between_lines"
+            u = abs(contrast.ln_ratio) / 2 / np.sqrt(3)
+            known = sources.get(name)
+            if known is None or known.u < u:
+                sources[name] = Source(
+                    name=name, u=float(u), dist="rectangular", scope="model", group=WATER,
+                    origin=f"lines {contrast.a} and {contrast.b} differ beyond their doubt",
+                )  # fmt: skip
+            old = carried[contrast.stream]
+            if name not in old.extra:
+                carried[contrast.stream] = type(old)(
+                    members=old.members, level=old.level, slope=old.slope, re_ref=old.re_ref, noise=old.noise,
+                    extra=(*old.extra, name),
+                )  # fmt: skip
+    used = dict.fromkeys(member for one in carried.values() for member in one.members)
+    return WaterChain(streams={name: streams[name] for name in used}, fits=carried), found
+
+
+def _neighbours(
+    table: Mapping[str, object],
+    pairs: dict[str, tuple[tuple[str, ...], tuple[str, ...]]],
+    labels: dict[str, tuple[str, str, str, str]],
+) -> None:
+    """Contrasts of circuits alone with the same together, and of joint streams with the sum of their parts."""
+    for key in list(table):
+        if " @ " in key:
+            continue
+        stream = key.removesuffix(" (together)")
+        parts = tuple(stream.split("+"))
+        if len(parts) > 1 and all(part in table for part in parts):
+            label = f"{stream}: both/sum"
+            pairs[label] = ((key,), parts)
+            labels[label] = ("sum", stream, key, " + ".join(parts))
+        elif key != stream and stream in table:
+            label = f"{stream}: together/alone"
+            pairs[label] = ((key,), (stream,))
+            labels[label] = ("neighbour", stream, key, stream)
+    together = tuple(
+        key for key in table if key.endswith(" (together)") and " @ " not in key and "+" not in key
+    )
+    alone = tuple(key.removesuffix(" (together)") for key in together)
+    if len(together) > 1 and all(key in table for key in alone):
+        label = "together: sum/sum"
+        pairs[label] = (together, alone)
+        labels[label] = ("sum", "+".join(alone), " + ".join(together), " + ".join(alone))
+
+
+def _result(
+    campaign: Campaign,
+    run: RunGiven,
+    ready: list[Prepared],
+    notices: list[Notice],
+    slices: GumResult,
+    fits: list[Fitted],
+) -> RunResult:
+    readings = tuple(reading for one in ready for reading in _readings(run, one, slices, fits))
+    signals = {tag: values for one in ready for tag, values in one.signals.items()}
+    zeros = {tag: zero for one in ready for tag, zero in one.zeros.items()}
+    closure = next((one.closure for one in ready if one.closure is not None), None)
+    evidence = RunEvidence(
+        campaign=campaign,
+        run=run,
+        time=run.trace.time if run.trace is not None else np.empty(0),
+        signals=signals,
+        zeros=zeros,
+        streams={one.stream: one.evidence for one in ready if one.evidence is not None},
+        readings=readings,
+        closure=closure,
+    )
+    found = [notice for find in RUN_FINDINGS.values() for notice in find(evidence)]
+    if run.excluded is not None:
+        found = [_excused(notice, run) for notice in found]
+    return RunResult(
+        run=run.id,
+        method=run.method,
+        excluded=run.excluded,
+        windows={one.stream: one.window for one in ready},
+        readings=readings,
+        series={one.stream: one.series for one in ready if one.series is not None},
+        closure=closure,
+        tares={tag: (zero.before, zero.after) for tag, zero in zeros.items()},
+        notices=merged(run.notices, notices, found),
+    )
+
+
+def _excused(notice: Notice, run: RunGiven) -> Notice:
+    """What is found in a run that was left out no longer weighs on the answer: it is told as information."""
+    return Notice(
+        code=notice.code, severity=Severity.INFO, text=f"{notice.text} (Left out: {run.excluded})", facts=notice.facts,
+        limit=notice.limit, try_=notice.try_, run=notice.run, about=notice.about,
+    )  # fmt: skip
+
+
+def _readings(run: RunGiven, one: Prepared, slices: GumResult, fits: list[Fitted]) -> list[Reading]:
+    fitted = next((f for f in fits if f.key == characteristic_key(one.stream, one.state)), None)
+    used = None if fitted is None else fitted.used.get(one.name)
+    lines = run.trace.lines if run.trace is not None else None
+    area = one.circuit.area.value if one.circuit.area is not None and "+" not in one.stream else None
+    out = []
+    for number, nominal in enumerate(one.slices):
+        name = f"{one.name}#{number}"
+        value = slices.nominal[name]
+        counted = used is not None and bool(used[number])
+        why = "" if counted else (f"run left out: {run.excluded}" if run.excluded else "cavitating")
+        origin = run.trace.origin if run.trace is not None else run.origin
+        if lines is not None:
+            first, last = (int(lines[row]) for row in nominal.rows)
+            origin = type(origin)(file=origin.file, sha256=origin.sha256, lines=(first, last))
+        out.append(
+            Reading(
+                run=run.id,
+                stream=one.stream,
+                state=one.state,
+                lines=one.lines,
+                t=nominal.t,
+                re=nominal.re,
+                cav=nominal.cav,
+                dp=nominal.dp,
+                m_dot=nominal.m_dot,
+                area_eff=value,
+                u=float(np.hypot(slices.u[name], value * nominal.noise)),
+                cd=None if area is None else value / area,
+                noise=nominal.noise,
+                used=counted,
+                why=why,
+                sources=one.frozen.names,
+                origin=origin,
+            )  # fmt: skip
+        )
+    return out
+
+
+def _characteristic(
+    campaign: Campaign, one: Fitted, areas: GumResult, prepared: list[Prepared]
+) -> Characteristic:
+    output = f"area_eff.{one.key}"
+    coverage = campaign.defaults.coverage
+    low, high = areas.interval(output, coverage)
+    value, u, dof = areas.nominal[output], areas.u[output], areas.dof[output]
+    circuit = next(p.circuit for p in prepared if p.stream == one.stream)
+    cd = None
+    if circuit.area is not None and "+" not in one.stream:
+        area = circuit.area
+        u_cd = value / area.value * float(np.hypot(u / value, area.u / area.value))
+        half = (high - low) / 2 / u * u_cd if u > 0 else 0.0
+        cd = Estimate(
+            value=value / area.value, u=u_cd, low=value / area.value - half, high=value / area.value + half,
+            unit="1", coverage=coverage,
+        )  # fmt: skip
+    return Characteristic(
+        stream=one.stream,
+        state=one.state,
+        area_eff=Estimate(value=value, u=u, low=low, high=high, unit="m2", coverage=coverage, dof=dof),
+        cd=cd,
+        model=one.model,
+        why=one.why,
+        re_ref=one.fit.re_ref,
+        re_span=one.re_span,
+        cav_least=one.cav_least,
+        slope_seen=one.slope_seen,
+        u_slope=one.u_slope,
+        runs=tuple(one.weights),
+        days=one.days,
+        weights=one.weights,
+        budget=tuple(
+            BudgetLine(
+                source=row.source,
+                contribution=row.contribution,
+                share=row.share,
+                scope=row.scope,
+                group=row.group,
+                origin=row.origin,
+            )
+            for row in areas.budget(output)
+            if row.contribution != 0
+        ),  # fmt: skip
+        notices=(),
+    )

@@ -1,0 +1,278 @@
+"""What every method needs of one run: its water, its taps, its instruments at work. Decisions at nominal only.
+
+Start at `Context`; a method asks it for `water`, `tap_drop`, `instrument` and hands back a `Prepared`.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from headrace.bench.instruments import Zero, at_work
+from headrace.chain.streams import Drop, Shared, Stream
+from headrace.findings.evidence import StreamEvidence
+from headrace.notices import Notice
+from headrace.physics.fluids import fluid
+from headrace.physics.hydraulics.hydrostatics import G_STANDARD
+from headrace.records.given import Campaign, Circuit, Flow, RunGiven, Stated
+from headrace.records.readings import Closure, Series, Window
+from headrace.uncertainty.doubted import Doubted, constant
+from headrace.uncertainty.source import Source
+
+Array = NDArray[np.float64]
+
+WATER = "water"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SliceNominal:
+    """One slice at nominal; units as in `records.readings.Reading`."""
+
+    t: float
+    re: float
+    cav: float
+    dp: float
+    m_dot: float
+    noise: float
+    rows: tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prepared:
+    """One stream of one run, frozen, with what reports and findings want of it."""
+
+    name: str
+    run: str
+    stream: str
+    state: str
+    lines: tuple[str, ...]
+    circuit: Circuit
+    frozen: Stream
+    slices: tuple[SliceNominal, ...]
+    window: Window
+    series: Series | None
+    evidence: StreamEvidence | None
+    signals: Mapping[str, Array] = field(default_factory=dict)
+    zeros: Mapping[str, Zero] = field(default_factory=dict)
+    closure: Closure | None = None
+    notices: tuple[Notice, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Water:
+    """Water of one run at nominal, and its density with the terms of thermometer and tap water."""
+
+    temp: float
+    rho: float
+    mu: float
+    p_vap: float
+    density: Doubted  # (1,)
+    sources: tuple[Source, ...]
+
+    def density_over(self, n: int) -> Doubted:
+        """The density for n slices."""
+        return spread(self.density, n)
+
+
+def spread(one: Doubted, n: int) -> Doubted:
+    """A single value with its terms, repeated for n slices."""
+    ones = np.ones(n)
+    return Doubted(base=one.base[0] * ones, terms=tuple((name, shape[0] * ones) for name, shape in one.terms))
+
+
+@dataclass(slots=True, kw_only=True)
+class Context:
+    """One run of a campaign on its way to being frozen; gathers the sources that are met on it."""
+
+    campaign: Campaign
+    run: RunGiven
+    sources: dict[str, Source] = field(default_factory=dict)
+    notices: list[Notice] = field(default_factory=list)
+
+    def declare(self, *sources: Source) -> None:
+        """Add sources; one met twice keeps the larger uncertainty."""
+        for source in sources:
+            known = self.sources.get(source.name)
+            if known is None or source.u > known.u:
+                self.sources[source.name] = source
+
+    def term(self, name: str, stated: Stated, *, scope: str, origin: str) -> tuple[tuple[str, float], ...]:
+        """A stated value's own error as a term of shape 1, declared; nothing when it is stated as exact."""
+        if stated.u <= 0:
+            return ()
+        source = Source(
+            name=name, u=stated.u, dist=stated.dist, scope=scope, origin=stated.origin or origin, group=WATER
+        )
+        self.declare(source)
+        return ((name, 1.0),)
+
+    def instrument(self, tag: str, values: Array, zero: Zero | None) -> Doubted:
+        """Values of an instrument with its terms, its sources declared."""
+        doubted, sources = at_work(
+            self.campaign.bench.instruments[tag],
+            values,
+            run=self.run.id,
+            zero=zero,
+            certificates=self.campaign.certificates,
+            references=self.campaign.references,
+            on=self.run.date,
+        )
+        self.declare(*sources)
+        return doubted
+
+    def water(self, temperatures: Array | None, tag: str | None, *, p_abs: float) -> Water:
+        """Water at the run's temperature: by the thermometer's channel, else as typed.
+
+        Args:
+            temperatures: of the thermometer `tag` within the window [K], or None.
+            p_abs: a pressure typical of the meter and manifold [Pa].
+        """
+        if temperatures is not None and tag is not None and np.any(np.isfinite(temperatures)):
+            mean = float(np.nanmean(temperatures))
+            temp = self.instrument(tag, np.array([mean]), None)
+        else:
+            stated = self.run.water_temperature
+            if stated is None:
+                raise ValueError(f"run {self.run.id} has no water temperature")  # files demands one
+            terms = self.term("water.thermometer", stated, scope="shared", origin="typed water temperature")
+            temp = constant(stated.value, terms)
+        water = fluid("water")
+        at = float(temp.base[0])
+        rho = float(water.rho(at, p_abs))
+        slope = (float(water.rho(at + 0.5, p_abs)) - float(water.rho(at - 0.5, p_abs))) / 1.0
+        pure = Source(
+            name="water.density",
+            u=self.campaign.defaults.water_density,
+            dist="normal",
+            scope="shared",
+            origin="tap water against pure water, default",
+            group=WATER,
+        )
+        self.declare(pure)
+        density = Doubted(
+            base=np.array([rho]),
+            terms=(*((name, shape * slope) for name, shape in temp.terms), (pure.name, np.array([rho]))),
+        )
+        names = set(density.names)
+        return Water(
+            temp=at,
+            rho=rho,
+            mu=float(water.mu(at, p_abs)),
+            p_vap=float(water.p_vap(at)),
+            density=density,
+            sources=tuple(source for name, source in self.sources.items() if name in names),
+        )
+
+    def height(self, circuit: Circuit) -> Doubted:
+        """Height of the circuit's tap above its outlet [m]."""
+        tap = self.campaign.bench.taps[circuit.tap]
+        terms = (
+            *self.term(f"{tap.id}.height", tap.height, scope="shared", origin="height of the tap"),
+            *(
+                (name, -shape)
+                for name, shape in self.term(
+                    f"{circuit.id}.outlet_height",
+                    circuit.outlet_height,
+                    scope="shared",
+                    origin="height of the outlet",
+                )
+            ),
+        )
+        return constant(tap.height.value - circuit.outlet_height.value, terms)
+
+    def area_tap(self, circuit: Circuit) -> float | None:
+        """Bore area at the tap when its basis is total, None when static [m2]."""
+        tap = self.campaign.bench.taps[circuit.tap]
+        return BASES[tap.basis](tap.bore)
+
+    def tap_pressure(
+        self, flow: Flow, circuit: Circuit, values: Array, back: Array | None, zeros: Mapping[str, Zero]
+    ) -> Doubted:
+        """Tap minus outlet pressure [Pa] with its terms: zero taken off, back-pressure taken off.
+
+        An absolute transmitter without a zero needs the barometer; one with its leg full of water and no zero needs its
+        height (with a zero, both are gone: they were in the zero too).
+        """
+        instrument = self.campaign.bench.instruments[flow.p_tap]
+        zero = zeros.get(flow.p_tap)
+        out = self.instrument(flow.p_tap, values, zero)
+        if zero is None and instrument.measures == "abs":
+            for name, shape in self.term(
+                "barometer", self.run.ambient, scope="shared", origin="barometer of the run"
+            ):
+                out = out.plus(
+                    Doubted(base=np.zeros_like(values), terms=((name, -shape * np.ones_like(values)),))
+                )
+        if zero is None and instrument.height is not None:
+            tap = self.campaign.bench.taps[circuit.tap]
+            rho = float(fluid("water").rho(293.15, 2e5))
+            lift = rho * G_STANDARD * (instrument.height - tap.height.value)
+            out = out.plus(Doubted(base=np.full_like(values, lift)))
+        if flow.p_back is not None and back is not None:
+            out = out.plus(self.instrument(flow.p_back, back, zeros.get(flow.p_back)).times(-1.0))
+        return out
+
+    def shared(self, stream: str) -> Shared:
+        """The run's own set-up and its day, declared with the campaign's defaults (the fit may know better)."""
+        defaults = self.campaign.defaults
+        setup = Source(
+            name=f"{self.run.id}.{stream}.setup", u=defaults.run_to_run, scope="run", group=WATER,
+            origin="run to run, default",
+        )  # fmt: skip
+        day = Source(
+            name=f"{self.run.date.isoformat()}.{stream}.day", u=defaults.day_to_day, scope="run", group=WATER,
+            origin="day to day, default",
+        )  # fmt: skip
+        self.declare(setup, day)
+        return Shared(names=(setup.name, day.name))
+
+    def with_window(self, shared: Shared, stream: str, u: float) -> Shared:
+        """The same with the doubt of where the window begins and ends."""
+        if u <= 0:
+            return shared
+        window = Source(
+            name=f"{self.run.id}.{stream}.window", u=u, scope="run", group=WATER,
+            origin="window moved by 20 % at either end",
+        )  # fmt: skip
+        self.declare(window)
+        return Shared(names=(*shared.names, window.name))
+
+    def drop(
+        self, p_tap: Doubted, water: Water, circuit: Circuit, inertia: Array, *, on_total: bool = True
+    ) -> Drop:
+        """The frozen drop of a stream."""
+        return Drop(
+            p_tap=p_tap,
+            rho=water.density_over(len(p_tap.base)),
+            height=self.height(circuit),
+            area_tap=self.area_tap(circuit) if on_total else None,
+            inertia=inertia,
+            g=G_STANDARD,
+        )
+
+    def state(self, flow: Flow) -> str:
+        """ "alone", or "together" when other circuits than this stream's flowed in the same run."""
+        flowing = {circuit for other in self.run.flows for circuit in other.circuits}
+        return "alone" if flowing == set(flow.circuits) else "together"
+
+
+def stream_of(flow: Flow) -> str:
+    """Name of a stream: its circuits joined by "+"."""
+    return "+".join(flow.circuits)
+
+
+def stream_circuit(campaign: Campaign, flow: Flow) -> Circuit:
+    """The circuit whose tap, bore and element stand for the stream: its own, or the first of a joint one."""
+    return campaign.article.circuits[flow.circuits[0]]
+
+
+def _static(bore: float) -> float | None:  # noqa: ARG001 - a static basis has no velocity head, whatever the bore
+    return None
+
+
+def _total(bore: float) -> float | None:
+    return float(np.pi / 4 * bore**2)
+
+
+BASES: Mapping[str, Callable[[float], float | None]] = {"static": _static, "total": _total}

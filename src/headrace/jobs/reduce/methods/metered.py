@@ -1,0 +1,132 @@
+"""A metered and logged run: effective area at every sample, statistics on that, then slices. Start at `prepare`."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from headrace.chain.streams import MeterAtWork, MeteredStream, Shared
+from headrace.findings.evidence import StreamEvidence
+from headrace.jobs.reduce.closure import closure_of
+from headrace.jobs.reduce.context import Context, Prepared, SliceNominal, Water, stream_circuit, stream_of
+from headrace.jobs.reduce.meter_scope import out_of_scope
+from headrace.jobs.reduce.samples import Metered, Sampled, at_zero, sampled
+from headrace.jobs.reduce.signals import Signals
+from headrace.jobs.reduce.signals import prepare as prepare_signals
+from headrace.jobs.reduce.slices import cut, means, noise_of, thinned
+from headrace.jobs.reduce.window import chosen, doubt
+from headrace.physics.hydraulics.injector import element_re_ideal
+from headrace.records.given import Circuit, Flow
+
+Array = NDArray[np.float64]
+
+
+def prepare(context: Context, flow: Flow) -> Prepared:
+    """Freeze one metered stream of a run."""
+    run = context.run
+    if run.trace is None:
+        raise ValueError(f"run {run.id} is metered but has no trace")  # files demands one
+    circuit, name = stream_circuit(context.campaign, flow), stream_of(flow)
+    metered = Metered.of(context, flow)
+    signals = prepare_signals(context.campaign, run, run.trace, lead=metered.tags[0])
+    water = _water(context, metered, signals, flow)
+    at = sampled(context, flow, metered, signals, water)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        ln_area = np.log(at.area)
+    lag = max(context.campaign.bench.instruments[tag].lag for tag in (*metered.tags, flow.p_tap))
+    window = chosen(run, signals.time, ln_area, on=signals.on, lag=lag)
+    cuts = cut(signals.time, window, np.isfinite(ln_area) & np.isfinite(at.cav))
+    shared = context.with_window(context.shared(name), name, doubt(signals.time, ln_area, window))
+    frozen = _freeze(context, flow, metered, signals, water, at, cuts, shared)
+    slices = tuple(_nominal(index, signals, at, ln_area, water, circuit) for index in cuts)
+    evidence = StreamEvidence(
+        flow=flow, circuit=circuit, window=window, on=signals.on, time=signals.time, p_tap=at.p_tap, dp=at.dp,
+        m_dot=at.m_dot, area_eff=at.area, cav=at.cav, m_dot_by_line=at.m_dot_by_line,
+        dp_by_line={line.id: signals.clean[tag] for line, tag in zip(metered.lines, metered.tags, strict=True)},
+        throat=at.throat, rho=water.rho, p_vap=water.p_vap, p_out=at.p_out,
+    )  # fmt: skip
+    return Prepared(
+        name=f"{run.id}:{name}",
+        run=run.id,
+        stream=name,
+        state=context.state(flow),
+        lines=flow.lines,
+        circuit=circuit,
+        frozen=frozen,
+        slices=slices,
+        window=window,
+        series=thinned(signals.time, at.dp, at.m_dot, at.area, at.cav),
+        evidence=evidence,
+        signals=signals.values,
+        zeros=signals.zeros,
+        closure=closure_of(context, flow, frozen, signals, at, water),
+    )
+
+
+def _water(context: Context, metered: Metered, signals: Signals, flow: Flow) -> Water:
+    flowing = (signals.time >= signals.on[0]) & (signals.time <= signals.on[1])
+    tag = next((line.temperature for line in metered.lines if line.temperature in signals.values), None)
+    temps = None if tag is None else signals.values[tag][flowing]
+    typical = max(float(np.nanmedian(signals.clean[flow.p_tap][flowing])), 0.0)
+    return context.water(temps, tag, p_abs=context.run.ambient.value + typical)
+
+
+def _freeze(
+    context: Context,
+    flow: Flow,
+    metered: Metered,
+    signals: Signals,
+    water: Water,
+    at: Sampled,
+    cuts: tuple[NDArray[np.intp], ...],
+    shared: Shared,
+) -> MeteredStream:
+    """The stream's pure function, with the correction that makes its nominal the mean over the samples."""
+    re_pipe = {line.id: _re_pipe(at.m_dot_by_line[line.id], line.bore, water, cuts) for line in metered.lines}
+    built = metered.build(context, {key: span for key, span in re_pipe.items() if span is not None})
+    meters = []
+    for one, meter, tag in zip(built, metered.meters, metered.tags, strict=True):
+        context.declare(*one.sources)
+        context.notices.extend(out_of_scope(context.run.id, meter, one))
+        signal = context.instrument(tag, means(signals.clean[tag], cuts), signals.zeros.get(tag))
+        meters.append(
+            MeterAtWork(
+                law=one.law,
+                signal=signal,
+                rho=water.density_over(len(cuts)),
+                mu=water.mu,
+                names=tuple(source.name for source in one.sources),
+            )
+        )
+    circuit = stream_circuit(context.campaign, flow)
+    back = None if flow.p_back is None else means(signals.clean[flow.p_back], cuts)
+    tapped = context.tap_pressure(flow, circuit, means(signals.clean[flow.p_tap], cuts), back, signals.zeros)
+    drop = context.drop(tapped, water, circuit, means(at.inertia, cuts))
+    plain = MeteredStream(meters=tuple(meters), drop=drop, shared=shared, correction=np.zeros(len(cuts)))
+    of_means = plain.ln_area(at_zero(plain.names))[:, 0]
+    correction = np.log(means(at.area, cuts)) - of_means
+    return MeteredStream(meters=tuple(meters), drop=drop, shared=shared, correction=correction)
+
+
+def _re_pipe(
+    m_dot: Array, bore: float | None, water: Water, cuts: tuple[NDArray[np.intp], ...]
+) -> tuple[float, float] | None:
+    """Span of the pipe's Reynolds number over the slices; None without a bore."""
+    if bore is None:
+        return None
+    flow = means(m_dot, cuts)
+    re = 4 * flow / (np.pi * bore * water.mu)
+    return float(np.min(re)), float(np.max(re))
+
+
+def _nominal(
+    index: NDArray[np.intp], signals: Signals, at: Sampled, ln_area: Array, water: Water, circuit: Circuit
+) -> SliceNominal:
+    dp = float(np.mean(at.dp[index]))
+    return SliceNominal(
+        t=float(np.mean(signals.time[index])),
+        re=float(element_re_ideal(dp=dp, rho=water.rho, mu=water.mu, d_element=circuit.bore.value)),
+        cav=float(np.mean(at.cav[index])),
+        dp=dp,
+        m_dot=float(np.mean(at.m_dot[index])),
+        noise=noise_of(ln_area[index]),
+        rows=(int(index[0]), int(index[-1])),
+    )

@@ -1,0 +1,52 @@
+"""Cut a window into slices, take means over them, and know how sure those means are."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from headrace.records.readings import Series, Window
+from headrace.stats.series import series_mean
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+
+SLICE = 0.75
+"""Seconds of a slice, about: long enough that its scatter is known, short enough that pressure hardly falls."""
+
+MOST = 8
+"""Slices of a run, at most: they share the run's errors, so more of them tell nothing more."""
+
+LEAST_SAMPLES = 8
+THINNED = 1500
+"""Points of a figure's trace, at most."""
+
+
+def cut(time: Array, window: Window, good: NDArray[np.bool_]) -> tuple[Index, ...]:
+    """Indices of the samples of each slice: of equal numbers, in order; none when the window holds too few."""
+    inside = np.flatnonzero((time >= window.start) & (time <= window.end) & good)
+    if inside.size < LEAST_SAMPLES:
+        return ()
+    by_time = int((window.end - window.start) / SLICE)
+    count = int(min(max(by_time, 1), MOST, inside.size // LEAST_SAMPLES))
+    return tuple(np.array_split(inside, count))
+
+
+def means(values: Array, cuts: tuple[Index, ...]) -> Array:
+    """Mean of each slice."""
+    return np.array([float(np.mean(values[index])) for index in cuts])
+
+
+def noise_of(ln_area: Array) -> float:
+    """Relative standard uncertainty of a slice's mean E from its scatter about its own straight line."""
+    if ln_area.size < LEAST_SAMPLES:
+        return 0.0
+    at = np.linspace(-0.5, 0.5, ln_area.size)
+    slope = float(np.sum(at * (ln_area - ln_area.mean())) / np.sum(at**2))
+    return series_mean(ln_area - slope * at).u
+
+
+def thinned(time: Array, dp: Array, m_dot: Array, area: Array, cav: Array) -> Series:
+    """Every so-many-th sample, for figures."""
+    step = max(int(np.ceil(time.size / THINNED)), 1)
+    return Series(
+        time=time[::step], dp=dp[::step], m_dot=m_dot[::step], area_eff=area[::step], cav=cav[::step]
+    )

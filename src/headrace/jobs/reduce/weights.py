@@ -1,0 +1,111 @@
+"""Weights of slices and runs, and how far runs scatter: from unshared, run-level doubt only. Start at `weigh`.
+
+Slices of a run share its zero, set-up and window, so first a run becomes one value (its slices weighted by what is their own),
+then runs are weighted by what is theirs. All weights are positive; shared parts act through the chain and never here.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from headrace.jobs.reduce.context import Prepared
+from headrace.uncertainty.gum import GumResult
+from headrace.uncertainty.source import Source
+
+Array = NDArray[np.float64]
+
+FLOOR = 1e-4
+"""No slice is taken for better known than this (relative)."""
+
+PRIOR_DOF = 4.0
+"""How many observed differences the default run-to-run term is worth when runs have their own say."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Weighed:
+    """One run of a characteristic. within: weights of all its slices (0 for unused), adding to 1; value: ln E.
+
+    variance: unshared run-level variance without the run-to-run term; noise: variance of the mean from scatter.
+    """
+
+    prepared: Prepared
+    within: Array
+    value: float
+    variance: float
+    noise: float
+
+
+def weigh(
+    prepared: Prepared, used: NDArray[np.bool_], slices: GumResult, sources: Mapping[str, Source]
+) -> Weighed:
+    """One run as a weighted mean of its used slices.
+
+    Args:
+        prepared: the run's stream.
+        used: which slices enter.
+        slices: GUM result of every slice's area, output "<name>#<number>".
+        sources: all, by name.
+    """
+    rows = [slices.outputs.index(f"{prepared.name}#{k}") for k in range(len(prepared.slices))]
+    areas = np.array([slices.nominal[slices.outputs[row]] for row in rows])
+    parts = slices.contributions[rows] / areas[:, None]
+    own = np.array([_own(head.name, sources, prepared) for head in slices.rows])
+    noise = np.array([one.noise for one in prepared.slices])
+    variance = noise**2 + np.sum(parts[:, own] ** 2, axis=1) + FLOOR**2
+    within = np.where(used, 1 / variance, 0.0)
+    within = within / np.sum(within)
+    shared = own | np.array(
+        [head.name.endswith(".window") and head.name.startswith(prepared.run) for head in slices.rows]
+    )
+    return Weighed(
+        prepared=prepared,
+        within=within,
+        value=float(within @ np.log(areas)),
+        variance=float(np.sum((within @ parts[:, shared]) ** 2)),
+        noise=float(np.sum((within * noise) ** 2)),
+    )
+
+
+def _own(name: str, sources: Mapping[str, Source], prepared: Prepared) -> bool:
+    """Whether a source is this run's own measurement: its zeros and readings, not its set-up, day or window."""
+    source = sources.get(name)
+    if source is None or source.scope != "run":
+        return False
+    return name.startswith(f"{prepared.run}.") and not name.endswith((".setup", ".day", ".window"))
+
+
+def run_weights(runs: list[Weighed], setup: float) -> Array:
+    """Weight of each run, adding to 1."""
+    weight = 1 / np.array([run.variance + run.noise + setup**2 + FLOOR**2 for run in runs])
+    return np.asarray(weight / np.sum(weight))
+
+
+def scatter(runs: list[Weighed], default: float) -> tuple[float, float, str]:
+    """Run-to-run standard uncertainty of ln E: the default, and what the runs themselves say, joined.
+
+    Runs of one day through the same lines are compared with each other only; what their own zeros and readings explain is
+    taken out of their scatter, so that it is not counted twice.
+
+    Returns:
+        Standard uncertainty, its degrees of freedom (infinite for the bare default), and where it comes from.
+    """
+    groups: dict[tuple[str, tuple[str, ...]], list[Weighed]] = {}
+    dates = {
+        run.prepared.name: next(n for n in run.prepared.frozen.names if n.endswith(".day")) for run in runs
+    }
+    for run in runs:
+        groups.setdefault((dates[run.prepared.name], run.prepared.lines), []).append(run)
+    square, dof, explained = 0.0, 0, 0.0
+    for members in groups.values():
+        if len(members) > 1:
+            values = np.array([run.value for run in members])
+            square += float(np.sum((values - values.mean()) ** 2))
+            explained += float(np.mean([run.variance + run.noise for run in members])) * (len(members) - 1)
+            dof += len(members) - 1
+    if dof < 2:
+        return default, float("inf"), "run to run, default"
+    seen = max(square - explained, 0.0)
+    u = float(np.sqrt((PRIOR_DOF * default**2 + seen) / (PRIOR_DOF + dof)))
+    return u, PRIOR_DOF + dof, f"run to run, from {dof + len(groups)} runs and the default"
