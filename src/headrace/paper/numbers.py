@@ -1,0 +1,89 @@
+"""Estimates as the sheet prints them: rounded by their doubt, with unit and kind. Start at `pieces`."""
+
+import math
+
+from headrace.paper.markup import Literal
+from headrace.records.answers import Estimate
+from headrace.records.given import Stated
+from headrace.units import Printed, format_range, format_value, printed
+
+DIMENSIONS = {
+    "Pa": "pressure",
+    "m2": "area",
+    "m": "length",
+    "kg/s": "mass_flow",
+    "kg/m3": "density",
+    "m/s": "velocity",
+    "K": "temperature_difference",
+    "1": "ratio",
+}
+"""Dimension of each SI unit that an `Estimate` may have."""
+
+
+def half_width(estimate: Estimate) -> float:
+    """Half width of its interval [its unit]; the wider side where the two differ."""
+    return max(estimate.high - estimate.value, estimate.value - estimate.low)
+
+
+def pieces(estimate: Estimate) -> Printed:
+    """Number, doubt and unit of an estimate, apart for layout."""
+    return printed(
+        estimate.value,
+        dimension=DIMENSIONS[estimate.unit],
+        kind=estimate.kind,
+        unit=_unit(estimate.unit),
+        expanded=half_width(estimate),
+    )
+
+
+def bounds(estimate: Estimate) -> str:
+    """Its interval by both ends, rounded outwards."""
+    return format_range(
+        estimate.low,
+        estimate.high,
+        dimension=DIMENSIONS[estimate.unit],
+        kind=estimate.kind,
+        unit=_unit(estimate.unit),
+    ).rstrip()
+
+
+def half(value: float, unit: str) -> str:
+    """A half width by itself, rounded up as doubts are; "–" when there is none."""
+    if not math.isfinite(value):
+        return "–"
+    if value == 0:
+        return "0"
+    kind = "drop" if unit == "Pa" else None
+    width = abs(value)
+    shown = printed(width, dimension=DIMENSIONS[unit], kind=kind, unit=_unit(unit), expanded=width)
+    return f"±{shown.doubt} {shown.unit}".strip()
+
+
+def part_of(part: float, whole: float, unit: str) -> str:
+    """A part of a doubt, to the place of the second significant digit of the whole, so that a column lines up."""
+    if not whole > 0:
+        return "0"
+    kind = "drop" if unit == "Pa" else None
+    place = 1.5 * 10.0 ** math.floor(math.log10(whole))  # a doubt that starts with 1 keeps two digits
+    return format_value(part, dimension=DIMENSIONS[unit], kind=kind, unit=_unit(unit), u=place).strip()
+
+
+def quantity(estimate: Estimate) -> dict[str, Literal]:
+    """An estimate for the template's quantity cells."""
+    shown = pieces(estimate)
+    return {"number": shown.number, "doubt": shown.doubt, "unit": shown.unit}
+
+
+def stated(given: Stated, *, dimension: str, kind: str | None = None, unit: str | None = None) -> str:
+    """A stated number as its owner wrote it, or in our words when it was not written."""
+    if given.text:
+        return given.text
+    if given.u == 0:
+        return format_value(given.value, dimension=dimension, kind=kind, unit=unit)
+    shown = printed(given.value, dimension=dimension, kind=kind, unit=unit, expanded=2 * given.u)
+    return f"{shown} (k = 2)"
+
+
+def _unit(si: str) -> str | None:
+    """The display unit where the dimension's own would mislead: 1 stays 1, temperatures here are differences."""
+    return {"K": "K", "1": "1"}.get(si)

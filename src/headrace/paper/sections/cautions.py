@@ -1,0 +1,38 @@
+"""Back: the usual cautions. Common practice; local codes and licensed practice govern."""
+
+from headrace.paper.content import SheetContent
+from headrace.paper.markup import call
+
+CAUTIONS = (
+    (
+        "Who governs.",
+        "Local codes, the site's own procedures and licensed practice. Where they differ from this sheet, they win. "
+        "The sheet opens no valve and certifies nothing; being within a limit printed here means within the limit "
+        "that you gave, no more.",
+    ),
+    (
+        "Stored gas.",
+        "The gas above a liquid holds far more energy than the liquid. Nobody stays near a vessel while it is being "
+        "pressurised; it is vented before anyone works on it.",
+    ),
+    (
+        "Jets.",
+        "A leak at these pressures cuts through glove and skin. Never feel for one by hand; vent first, look after.",
+    ),
+    (
+        "Oxidiser.",
+        "All it touches is clean of oil and grease and of a material meant for it. Cold liquid shut in between two "
+        "valves boils and bursts them: each such volume has a relief of its own. Cloth soaked with oxygen burns long "
+        "after the spill is gone.",
+    ),
+    (
+        "Before use.",
+        "Same injector, trim and feed as listed overleaf and here; relief devices in place; tank gauges read zero "
+        "when open to the air; barometer read on the day.",
+    ),
+)
+
+
+def typst(_: SheetContent) -> str:
+    """The same on every sheet."""
+    return call("head", "Cautions") + call("cautions", [list(caution) for caution in CAUTIONS])

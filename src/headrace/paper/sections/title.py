@@ -1,0 +1,27 @@
+"""Front: the title, and whose sheet this is."""
+
+from headrace.paper.content import SheetContent
+from headrace.paper.markup import call
+
+
+def typst(sheet: SheetContent) -> str:
+    """Title, campaign, how the intervals were made."""
+    answer = sheet.answer
+    return call(
+        "title",
+        "Tank pressures to set",
+        sheet.campaign.name,
+        [
+            f"Injector {sheet.campaign.article.serial}",
+            sheet.campaign.date.isoformat(),
+            *_intervals(answer.draws, answer.lost),
+        ],
+        invented=sheet.campaign.invented,
+    )
+
+
+def _intervals(draws: int, lost: int) -> list[str]:
+    if not draws:
+        return []
+    gone = f", {lost} without an answer" if lost else ""
+    return ["Monte Carlo, " + f"{draws:,}".replace(",", " ") + f" draws{gone}"]
