@@ -1,0 +1,274 @@
+"""Validated tables of campaign, bench, certificates, article and engine to the records of `records.given`.
+
+Nothing is refused here but certificates, whose numbers wait for what their instrument measures.
+"""
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from itertools import pairwise
+
+from headrace.bench.elements import ELEMENTS
+from headrace.bench.meters import METERS
+from headrace.errors import Problem, QuantityError
+from headrace.files.document import Document
+from headrace.files.schema.article import ArticleTable, CircuitTable
+from headrace.files.schema.bench import BenchTable, MeterTable
+from headrace.files.schema.campaign import CampaignTable
+from headrace.files.schema.certificates import CertificatesTable, CertificateTable
+from headrace.files.schema.engine import EngineTable, SideTable
+from headrace.files.schema.fields import Promise, number_of
+from headrace.files.schema.instruments import MEASURES, InstrumentTable, Measure
+from headrace.files.validate import quantity_problem
+from headrace.records.given import (
+    Accuracy,
+    Article,
+    Bench,
+    Certificate,
+    Circuit,
+    CStarGiven,
+    Defaults,
+    Design,
+    Engine,
+    Feed,
+    Instrument,
+    Limits,
+    Line,
+    MeterGiven,
+    Reference,
+    Side,
+    SideCircuit,
+    Stated,
+    Tank,
+    Tap,
+    Vessel,
+)
+from headrace.units import UNITS, Dimension
+
+FLOW = Measure(dimension="ratio", example=("0", "2", "0.001"))
+"""How the certificate of a meter is read: its coefficient is a ratio."""
+
+
+def said_by(stated: Stated, origin: str) -> Stated:
+    """The same number with its origin; a default keeps its own."""
+    return stated if stated.origin else replace(stated, origin=origin)
+
+
+def limits(table: CampaignTable) -> Limits:
+    """The owner's limits."""
+    given = table.limits
+    return Limits(injector_drop=given.injector_drop, vapour_margin=given.vapour_margin,
+                  cavitation_doubt=given.cavitation_doubt, cavitation_stop=given.cavitation_stop,
+                  tare_shift=given.tare_shift, window=given.window)  # fmt: skip
+
+
+def defaults(table: CampaignTable) -> Defaults:
+    """The owner's default doubts."""
+    given = table.defaults
+    return Defaults(run_to_run=given.run_to_run, day_to_day=given.day_to_day, re_distance=given.re_distance,
+                    water_density=given.water_density, polytropic=(given.polytropic.value, given.polytropic.u),
+                    coverage=given.coverage, draws=given.draws)  # fmt: skip
+
+
+def instrument(table: InstrumentTable, file: str) -> Instrument:
+    """A transmitter, gauge, thermometer or scale."""
+    low, high = table.range
+    signal, signal_unit = None, ""
+    if table.signal is not None:
+        signal = table.signal[:2]
+        signal_unit = UNITS[Dimension(table.signal[2])][0].name
+    return Instrument(
+        tag=table.tag, measures=table.measures, low=low, high=high, accuracy=table.accuracy,
+        certificate=table.certificate, drift=_of_span(table.drift, low, high), division=table.division,
+        lag=table.lag, height=table.height, signal=signal, signal_unit=signal_unit,
+        origin=f"{file}, instrument {table.tag}",
+    )  # fmt: skip
+
+
+def _of_span(drift: Accuracy | None, low: float, high: float) -> float | None:
+    """Drift in all at the upper end, over the span."""
+    if drift is None:
+        return None
+    span = high - low
+    return drift.of_span + drift.absolute / span + drift.of_reading * max(abs(low), abs(high)) / span
+
+
+def instruments(tables: Iterable[InstrumentTable], file: str) -> dict[str, Instrument]:
+    """All instruments of one file by tag."""
+    return {table.tag: instrument(table, file) for table in tables}
+
+
+def _meter(table: MeterTable) -> MeterGiven:
+    kind = METERS[table.kind]
+    values: dict[str, Stated] = {}
+    for one in kind.fields:
+        stated = getattr(table, one.name)
+        if stated is not None:
+            values[one.name] = said_by(stated, f"bench.toml, meter {table.id}, {one.name}")
+    roles = {kind.role: getattr(table, kind.role)}
+    if table.p_up:
+        roles["p_up"] = table.p_up
+    return MeterGiven(id=table.id, kind=table.kind, values=values, instruments=roles, certificate=table.certificate,
+                      edition=table.edition, origin=f"bench.toml, meter {table.id}")  # fmt: skip
+
+
+def bench(table: BenchTable) -> Bench:
+    """The bench."""
+    return Bench(
+        instruments=instruments(table.instrument, "bench.toml"),
+        meters={one.id: _meter(one) for one in table.meter},
+        lines={
+            one.id: Line(id=one.id, meter=one.meter, temperature=one.temperature, bore=one.bore,
+                         inertance=one.inertance)
+            for one in table.line
+        },
+        taps={
+            one.id: Tap(id=one.id, height=said_by(one.height, f"bench.toml, tap {one.id}, height"), bore=one.bore,
+                        basis=one.basis)
+            for one in table.tap
+        },
+        vessels={
+            one.id: Vessel(
+                id=one.id, content=one.content, rating=one.rating, relief=one.relief,
+                volume=said_by(one.volume, f"bench.toml, vessel {one.id}, volume"),
+                section=one.section and said_by(one.section, f"bench.toml, vessel {one.id}, section"),
+            )
+            for one in table.vessel
+        },
+    )  # fmt: skip
+
+
+def references(table: CertificatesTable) -> dict[str, Reference]:
+    """The reference standards."""
+    return {
+        one.id: Reference(
+            id=one.id,
+            of_reading=one.accuracy.of_reading + one.accuracy.of_span + one.accuracy.absolute,
+            origin=one.origin or f"certificates.toml, reference {one.id}",
+        )
+        for one in table.reference
+    }
+
+
+def certificates(
+    table: CertificatesTable,
+    document: Document,
+    users: Mapping[str, tuple[Measure, ...]],
+    problems: list[Problem],
+) -> dict[str, Certificate]:
+    """The certificates, each read as what its first user measures. users: by certificate id."""
+    out: dict[str, Certificate] = {}
+    for index, one in enumerate(table.certificate):
+        for measure in users.get(one.id, ())[:1] or tuple(MEASURES.values()):
+            found: list[Problem] = []
+            record = _certificate(one, index, document, measure, found)
+            if record is not None or one.id in users:
+                break
+        problems += found
+        if record is not None:
+            out[one.id] = record
+    return out
+
+
+def _certificate(
+    table: CertificateTable, index: int, document: Document, measure: Measure, problems: list[Problem]
+) -> Certificate | None:
+    place = ("certificate", index)
+    accuracy: Accuracy | None = None
+    try:
+        accuracy = Promise(dimension=measure.dimension).read(table.accuracy)
+    except QuantityError as error:
+        problems.append(quantity_problem(document, (*place, "accuracy"), error))
+    points: list[tuple[float, float]] = []
+    for row, pair in enumerate(table.points):
+        if len(pair) != 2:
+            found = f"{len(pair)} values"
+            problems.append(document.problem((*place, "points", row), found, "two: indicated, true", ""))
+            continue
+        values = []
+        for column, text in enumerate(pair):
+            try:
+                values.append(number_of(measure.number.read(text)))
+            except QuantityError as error:
+                problems.append(quantity_problem(document, (*place, "points", row, column), error))
+        if len(values) == 2:
+            points.append((values[0], values[1]))
+    if any(b[0] <= a[0] for a, b in pairwise(points)):
+        found = "indicated values that do not rise"
+        problems.append(document.problem((*place, "points"), found, "points in rising order, each once", ""))
+    if accuracy is None or problems:
+        return None
+    return Certificate(id=table.id, date=table.date, accuracy=accuracy, reference=table.reference,
+                       points=tuple(points), origin=table.origin or f"certificate {table.id}")  # fmt: skip
+
+
+def _circuit(table: CircuitTable) -> Circuit:
+    origin = f"article.toml, circuit {table.id}"
+    area = table.area and said_by(table.area, f"{origin}, area")
+    if area is None and ELEMENTS[table.element].plain:
+        bore = table.bore.value
+        value = table.count * math.pi / 4 * bore**2
+        area = Stated(value=value, u=value * 2 * table.bore.u / bore, dist=table.bore.dist,
+                      origin=f"{origin}, count and bore", text=table.bore.text)  # fmt: skip
+    return Circuit(
+        id=table.id, element=table.element, count=table.count, bore=said_by(table.bore, f"{origin}, bore"),
+        area=area, tap=table.tap, outlet_height=said_by(table.outlet_height, f"{origin}, outlet_height"),
+        alloy=table.alloy,
+    )  # fmt: skip
+
+
+def article(table: ArticleTable) -> Article:
+    """The injector."""
+    return Article(serial=table.serial, circuits={one.id: _circuit(one) for one in table.circuit})
+
+
+def _side(table: SideTable, side: str) -> Side:
+    origin = f"engine.toml, {side}"
+    feed, tank = table.feed, table.tank
+    return Side(
+        id=side,
+        propellant=table.propellant,
+        temperature=said_by(table.temperature, f"{origin}, temperature"),
+        density=table.density and said_by(table.density, f"{origin}, density"),
+        circuits=tuple(
+            SideCircuit(
+                id=one.id, characteristic=one.characteristic, step=one.step,
+                step_ratio=one.step_ratio and said_by(one.step_ratio, f"{origin}, circuit {one.id}, step_ratio"),
+                shared_step=one.shared_step, film=one.film, origin=f"{origin}, circuit {one.id}",
+            )
+            for one in table.circuit
+        ),
+        feed=Feed(
+            area_eff=feed.area_eff and said_by(feed.area_eff, f"{origin}, feed, area_eff"), tap=feed.to_tap,
+            basis=feed.basis, friction=feed.friction, bore=feed.bore, re_stated=feed.re,
+            head=said_by(feed.head, f"{origin}, feed, head"),
+        ),
+        tank=Tank(
+            rating=tank.rating, relief=tank.relief, gauge=tank.gauge,
+            droop=said_by(tank.droop, f"{origin}, tank, droop"),
+            lockup=said_by(tank.lockup, f"{origin}, tank, lockup"), setting=tank.setting,
+        ),
+    )  # fmt: skip
+
+
+def engine(table: EngineTable) -> Engine:
+    """The engine and its stand."""
+    chamber, c_star, design = table.chamber, table.c_star, table.design
+    tabled = c_star.value is None
+    return Engine(
+        d_throat=said_by(chamber.d_throat, "engine.toml, chamber, d_throat"),
+        c_throat=said_by(chamber.c_throat, "engine.toml, chamber, c_throat"),
+        ambient=said_by(chamber.ambient, "engine.toml, chamber, ambient"),
+        c_star=CStarGiven(
+            of_ratio=tuple(c_star.of_ratio) if tabled else (design.of_ratio,),
+            p_chamber=tuple(c_star.p_chamber) if tabled else (design.p_chamber or 1e6,),
+            c_star=tuple(map(tuple, c_star.table)) if c_star.value is None else ((c_star.value,),),
+            u_rel=c_star.doubt,
+            efficiency=said_by(c_star.efficiency, "engine.toml, c_star, efficiency"),
+            origin=c_star.origin,
+        ),
+        design=Design(p_chamber=design.p_chamber, m_dot=design.m_dot, of_ratio=design.of_ratio),
+        sides={"ox": _side(table.ox, "ox"), "fuel": _side(table.fuel, "fuel")},
+        film_counts=True if design.film_counts is None else design.film_counts,
+        instruments=instruments(table.instrument, "engine.toml"),
+    )  # fmt: skip

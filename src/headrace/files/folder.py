@@ -1,0 +1,289 @@
+"""A campaign folder to the record `Campaign`, or every problem of every file at once.
+
+`read` is for whoever needs the campaign; `gather` also gives what is open or wrong without raising. Files:
+campaign.toml always; bench.toml and article.toml once there are runs or an engine; certificates.toml and engine.toml
+when there is need; runs/<id>/run.toml with its raw file. Names that begin with a dot are nobody's business here.
+"""
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from types import MappingProxyType
+from typing import cast
+
+from headrace.errors import InputError, Problem
+from headrace.files import build
+from headrace.files.document import Document, read_document
+from headrace.files.references import dangling, doubled, found_at, repeats
+from headrace.files.runs import Around, read_run
+from headrace.files.schema import FILES
+from headrace.files.schema.article import ArticleTable
+from headrace.files.schema.bench import BenchTable
+from headrace.files.schema.campaign import CampaignTable
+from headrace.files.schema.certificates import CertificatesTable
+from headrace.files.schema.engine import EngineTable
+from headrace.files.schema.fields import ID, Table, meant
+from headrace.files.schema.instruments import MEASURES, Measure
+from headrace.files.schema.run import RunTable
+from headrace.files.traces import Told
+from headrace.files.validate import Validated, validate
+from headrace.notices import Notice, Severity, merged
+from headrace.records.given import Article, Bench, Campaign, Engine, RunGiven
+
+TOP = tuple(kind for kind in FILES if kind != "run")
+NO_BENCH = Bench(instruments={}, meters={}, lines={}, taps={}, vessels={})
+NO_ARTICLE = Article(serial="", circuits={})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gathered:
+    """All that a folder says: its campaign (None while a problem stands), problems, open questions of runs, notices."""
+
+    campaign: Campaign | None
+    problems: tuple[Problem, ...]
+    questions: tuple[Problem, ...]
+    notices: tuple[Notice, ...]
+    inputs: Mapping[str, str]
+
+
+def read(folder: Path | str) -> Campaign:
+    """The campaign in a folder. Runs with open questions are left out, with a notice of severity stop.
+
+    Raises:
+        InputError: with every problem found.
+    """
+    gathered = gather(folder)
+    if gathered.campaign is None:
+        raise InputError(gathered.problems)
+    return gathered.campaign
+
+
+def gather(folder: Path | str) -> Gathered:
+    """Read a folder as far as it goes; never raises for what is in it."""
+    root = Path(folder)
+    if not root.is_dir():
+        problem = _missing(str(folder), "a campaign folder", "`new` makes one")
+        return Gathered(campaign=None, problems=(problem,), questions=(), notices=(), inputs={})
+    return _Reader(root).gathered()
+
+
+def _missing(file: str, expected: str, try_: str) -> Problem:
+    return Problem(file=file, line=None, key="", found="no such file or folder", expected=expected, try_=try_)
+
+
+@dataclass(slots=True)
+class _Reader:
+    """One pass over a folder; what is found piles up in its lists."""
+
+    root: Path
+    problems: list[Problem] = field(default_factory=list)
+    questions: list[Problem] = field(default_factory=list)
+    notices: list[Notice] = field(default_factory=list)
+    inputs: dict[str, str] = field(default_factory=dict)
+    documents: dict[str, Document] = field(default_factory=dict)
+    tables: dict[str, Table] = field(default_factory=dict)
+
+    def gathered(self) -> Gathered:
+        for kind in TOP:
+            self.top(kind)
+        runs = self.run_documents()
+        self.absent(bool(runs))
+        for kind, document in self.documents.items():
+            self.problems += doubled(kind, document)
+            self.problems += dangling(kind, document, self.documents)
+        self.problems += self.tags_of_both()
+        records = self.runs(runs)
+        campaign = None if self.problems else self.campaign(records)
+        return Gathered(
+            campaign=campaign, problems=tuple(sorted(self.problems, key=_order)), questions=tuple(self.questions),
+            notices=merged(self.notices), inputs=MappingProxyType(dict(sorted(self.inputs.items()))),
+        )  # fmt: skip
+
+    def document(self, file: str) -> Document | None:
+        try:
+            document = read_document(self.root, file)
+        except InputError as error:
+            self.problems += error.problems
+            return None
+        self.inputs[file] = document.sha256
+        return document
+
+    def top(self, kind: str) -> None:
+        file = f"{kind}.toml"
+        if not (self.root / file).exists():
+            return
+        document = self.document(file)
+        if document is None:
+            return
+        self.documents[kind] = document
+        result: Validated[Table] = validate(document, FILES[kind])
+        self.problems += [*result.problems, *result.questions]
+        if result.table is not None:
+            self.tables[kind] = result.table
+
+    def run_documents(self) -> dict[str, Document | None]:
+        """run.toml of every run by id; None where it cannot be read."""
+        found: dict[str, Document | None] = {}
+        home = self.root / "runs"
+        if not home.is_dir():
+            return found
+        for folder in sorted(home.iterdir()):
+            if folder.name.startswith(".") or not folder.is_dir():
+                continue
+            file = f"runs/{folder.name}/run.toml"
+            if not re.fullmatch(ID, folder.name):
+                self.problems.append(Problem(file=f"runs/{folder.name}", line=None, key="", found="this name",
+                                             expected="a run id of letters, digits, blank and . _ # -",
+                                             try_="rename the folder, W07 say"))  # fmt: skip
+            elif not (folder / "run.toml").exists():
+                self.problems.append(
+                    _missing(file, "run.toml in every folder under runs/", "write it, or use `bring`")
+                )
+            else:
+                found[folder.name] = self.document(file)
+        return found
+
+    def absent(self, any_runs: bool) -> None:
+        """Files that must be there and are not, with names that look like theirs."""
+        needed = ["campaign"]
+        if any_runs or (self.root / "engine.toml").exists():
+            needed += ["bench", "article"]
+        known = {f"{kind}.toml" for kind in (*TOP, "plan", "ledger")}
+        strange = {one.name for one in self.root.glob("*.toml") if one.name not in known}
+        for kind in needed:
+            file = f"{kind}.toml"
+            if not (self.root / file).exists():
+                near = meant(file, strange) if strange else ""
+                try_ = (
+                    f"rename {near}"
+                    if near.startswith('"')
+                    else "write it; `new` in an empty folder shows its keys"
+                )
+                self.problems.append(_missing(file, f"{file}, which this campaign needs", try_))
+
+    def tags_of_both(self) -> Iterator[Problem]:
+        """Tags of engine.toml that bench.toml has as well: one tag is one instrument."""
+        bench, engine = self.documents.get("bench"), self.documents.get("engine")
+        if bench is None or engine is None:
+            return
+        tags = {tag for _, tag in found_at(bench.data, "instrument.*.tag")}
+        for path, tag in found_at(engine.data, "instrument.*.tag"):
+            if isinstance(tag, str) and tag in tags:
+                yield engine.problem(path, f'"{tag}", which bench.toml has too', "a tag of its own",
+                                     "leave the instrument out here: one of bench.toml may be named, too")  # fmt: skip
+
+    def runs(self, documents: Mapping[str, Document | None]) -> dict[str, RunGiven]:
+        bench = cast(BenchTable | None, self.tables.get("bench"))
+        engine = cast(EngineTable | None, self.tables.get("engine"))
+        instruments = build.instruments(bench.instrument, "bench.toml") if bench else {}
+        instruments |= build.instruments(engine.instrument, "engine.toml") if engine else {}
+        around = Around(bench=build.bench(bench) if bench else None, instruments=instruments)
+        records: dict[str, RunGiven] = {}
+        for run, document in documents.items():
+            if document is None:
+                continue
+            told = Told()
+            result = validate(document, RunTable)
+            told.problems += result.problems
+            told.problems += dangling("run", document, self.documents)
+            told.problems += _repeated(document)
+            told.problems += _short_runs(run, document, documents)
+            told.questions += result.questions
+            if result.table is not None:
+                record, hashes = read_run(run, self.root / "runs" / run, document, result.table, around, told)
+                self.inputs.update(hashes)
+                if record is not None:
+                    records[run] = record
+            self.problems += told.problems
+            self.questions += told.questions
+            self.notices += [_open(run, question) for question in told.questions]
+            self.notices += told.notices
+        return records
+
+    def campaign(self, runs: Mapping[str, RunGiven]) -> Campaign | None:
+        top = cast(CampaignTable, self.tables["campaign"])
+        bench = cast(BenchTable | None, self.tables.get("bench"))
+        article = cast(ArticleTable | None, self.tables.get("article"))
+        engine = cast(EngineTable | None, self.tables.get("engine"))
+        sealed = cast(CertificatesTable | None, self.tables.get("certificates"))
+        certificates = {}
+        if sealed is not None:
+            certificates = build.certificates(
+                sealed, self.documents["certificates"], self.certificate_users(), self.problems
+            )
+        if self.problems:
+            return None
+        given = build.bench(bench) if bench else NO_BENCH
+        record = build.engine(engine) if engine else None
+        self.notices += _reliefs(given, record)
+        return Campaign(
+            name=top.name, date=top.date, invented=top.invented, signers=tuple(top.signers),
+            limits=build.limits(top), defaults=build.defaults(top), bench=given,
+            references=build.references(sealed) if sealed else {}, certificates=certificates,
+            article=build.article(article) if article else NO_ARTICLE, engine=record, runs=dict(runs),
+            inputs=MappingProxyType(dict(sorted(self.inputs.items()))), notices=merged(self.notices),
+        )  # fmt: skip
+
+    def certificate_users(self) -> dict[str, tuple[Measure, ...]]:
+        """What the users of each certificate measure."""
+        users: dict[str, tuple[Measure, ...]] = {}
+        bench = cast(BenchTable | None, self.tables.get("bench"))
+        engine = cast(EngineTable | None, self.tables.get("engine"))
+        for one in (*(bench.instrument if bench else ()), *(engine.instrument if engine else ())):
+            if one.certificate:
+                users[one.certificate] = (*users.get(one.certificate, ()), MEASURES[one.measures])
+        for meter in bench.meter if bench else ():
+            if meter.certificate:
+                users[meter.certificate] = (*users.get(meter.certificate, ()), build.FLOW)
+        return users
+
+
+def _order(problem: Problem) -> tuple[int, str, int]:
+    """Top files first, in the order of `FILES`; then runs; by line in each."""
+    kind = problem.file.removesuffix(".toml")
+    return (TOP.index(kind) if kind in TOP else len(TOP), problem.file, problem.line or 0)
+
+
+def _repeated(document: Document) -> Iterator[Problem]:
+    yield from repeats(document, "flow.*.circuits.*", "each circuit in one flow of a run")
+    yield from repeats(document, "flow.*.lines.*", "each line in one flow of a run")
+    yield from repeats(document, "channels.*.instrument", "one column for each instrument")
+
+
+def _short_runs(run: str, document: Document, documents: Mapping[str, Document | None]) -> Iterator[Problem]:
+    """The short run of a pair must be another run of the folder, with a total of its own."""
+    for path, name in found_at(document.data, "total.minus"):
+        if not isinstance(name, str) or name.strip() == "?":
+            continue
+        others = [one for one in documents if one != run]
+        short = documents.get(name)
+        if name not in others:
+            yield document.problem(path, f'"{name}"', "another run of this campaign", meant(name, others))
+        elif short is not None and "total" not in short.data:
+            yield document.problem(path, f'"{name}", which has no [total]', "a run with a [total]", "")
+
+
+def _open(run: str, question: Problem) -> Notice:
+    place = question.file + (f", line {question.line}" if question.line else "")
+    return Notice(
+        code="question-open", severity=Severity.STOP, run=run, about=question.key,
+        text=f"{place}, {question.key}: {question.found}; expected {question.expected}. The run is not used.",
+        try_=question.try_,
+    )  # fmt: skip
+
+
+def _reliefs(bench: Bench, engine: Engine | None) -> Iterator[Notice]:
+    """Reliefs set above the rating of what they protect."""
+    pairs = [(f"vessel {one.id}", one.rating, one.relief) for one in bench.vessels.values()]
+    if engine is not None:
+        pairs += [(f"{side.id} tank", side.tank.rating, side.tank.relief) for side in engine.sides.values()]
+    for name, rating, relief in pairs:
+        if rating is not None and relief is not None and relief > rating:
+            yield Notice(
+                code="relief-above-rating", severity=Severity.STOP, about=name,
+                facts=(("rating", rating), ("relief", relief)), limit="the rating, as stated by the owner",
+                text=f"The relief of {name} is set at {relief / 1e5:.4g} bar(g), above its rating, "
+                     f"{rating / 1e5:.4g} bar(g).",
+                try_="mend the numbers, or do not pressurise it; local codes rule",
+            )  # fmt: skip

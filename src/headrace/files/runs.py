@@ -1,0 +1,222 @@
+"""runs/<id>/run.toml and its raw file to a `RunGiven`; what a run needs is checked here against the bench."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from headrace.errors import Problem, QuantityError
+from headrace.files.build import said_by
+from headrace.files.document import Document
+from headrace.files.schema.fields import Number, number_of
+from headrace.files.schema.instruments import MEASURES
+from headrace.files.schema.run import HandTable, RunTable, TotalTable
+from headrace.files.traces import Told, read_trace
+from headrace.files.validate import quantity_problem
+from headrace.records.given import (
+    Bench,
+    Flow,
+    HandReading,
+    Instrument,
+    Origin,
+    RunGiven,
+    Stated,
+    Total,
+    Trace,
+    WindowGiven,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Around:
+    """What a run is read against: the bench (None when it could not be read) and every instrument that could."""
+
+    bench: Bench | None
+    instruments: Mapping[str, Instrument]
+
+
+def read_run(
+    run: str, folder: Path, document: Document, table: RunTable, around: Around, told: Told
+) -> tuple[RunGiven | None, dict[str, str]]:
+    """One run, and the hash of its raw file by path; None when something of it is wrong or open."""
+    hashes: dict[str, str] = {}
+    before = len(told.problems), len(told.questions)
+    trace: Trace | None = None
+    if table.file is not None:
+        trace, sha256 = read_trace(folder, document, table, around.instruments, told)
+        if sha256:
+            hashes[f"runs/{run}/{table.file}"] = sha256
+    origin = trace.origin if trace else Origin(file=document.file, sha256=document.sha256)
+    told.problems += _spans(document, table, trace)
+    told.problems += _needs(document, table, around.bench)
+    hand = tuple(_hand(run, document, table.hand, around.instruments, told.problems))
+    total = _total(run, document, table.total, around.bench, told.problems) if table.total else None
+    if before != (len(told.problems), len(told.questions)) or around.bench is None:
+        return None, hashes
+    window = table.window
+    return RunGiven(
+        id=run,
+        kind=table.kind,
+        method=table.method,
+        date=table.date,
+        flows=tuple(
+            Flow(circuits=tuple(one.circuits), lines=tuple(one.lines), p_tap=one.p_tap, p_back=one.p_back)
+            for one in table.flow
+        ),
+        trace=trace,
+        ambient=said_by(table.ambient, f"{document.file}, ambient"),
+        water_temperature=table.water_temperature
+        and said_by(table.water_temperature, f"{document.file}, water_temperature"),
+        hand=hand,
+        total=total,
+        minus=table.total.minus if table.total else None,
+        tare_before=table.tare.before,
+        tare_after=table.tare.after,
+        window=WindowGiven(start=window.start, end=window.end, reason=window.reason) if window else None,
+        excluded=table.exclude.reason if table.exclude else None,
+        origin=origin,
+        notices=tuple(told.notices),
+    ), hashes
+
+
+def _spans(document: Document, table: RunTable, trace: Trace | None) -> Iterator[Problem]:
+    """Spans of time that lie outside the trace, or need one."""
+    spans = {
+        ("tare", "before"): table.tare.before,
+        ("tare", "after"): table.tare.after,
+        ("window",): (table.window.start, table.window.end) if table.window else None,
+    }
+    if table.file is None:
+        for path, span in spans.items():
+            if span is not None:
+                yield document.problem(
+                    path, "a span of time", "none: the run has no raw file", "leave it out"
+                )
+    if trace is None:
+        return
+    first, last = float(trace.time.min()), float(trace.time.max())
+    for path, span in spans.items():
+        if span is not None and not (span[1] > first and span[0] < last and span[1] <= last + 1e-9):
+            yield document.problem(path, f"{span[0]:g} s to {span[1]:g} s",
+                                   f"a span inside the trace, {first:g} s to {last:g} s",
+                                   "times count from the first row of the raw file")  # fmt: skip
+
+
+def _needs(document: Document, table: RunTable, bench: Bench | None) -> Iterator[Problem]:
+    """Instruments without which the run's method cannot work, and the temperature of the water."""
+    mapped = {one.instrument for one in table.channels.values()}
+    read = {one.instrument for one in table.hand}
+    for index, flow in enumerate(table.flow):
+        moments = {one.moment for one in table.hand if one.instrument == flow.p_tap}
+        if table.method == "by-hand" and flow.p_tap not in mapped and not {"start", "end"} <= moments:
+            yield document.problem(("flow", index, "p_tap"), f'"{flow.p_tap}", not read at start and end',
+                                   f'[[hand]] values of "{flow.p_tap}" at moment "start" and "end"', "")  # fmt: skip
+        elif flow.p_tap not in mapped | read:
+            yield document.problem(("flow", index, "p_tap"), f'"{flow.p_tap}", to which no column is mapped',
+                                   "an instrument under [channels] or [[hand]]",
+                                   f'map its column: "..." = {{ instrument = "{flow.p_tap}" }}')  # fmt: skip
+        if flow.p_back is not None and flow.p_back not in mapped | read:
+            yield document.problem(("flow", index, "p_back"), f'"{flow.p_back}", to which no column is mapped',
+                                   "an instrument under [channels] or [[hand]]", "")  # fmt: skip
+        if bench is not None:
+            for place, line in enumerate(flow.lines):
+                path = ("flow", index, "lines", place)
+                yield from _line_needs(document, table, bench, line, path, mapped | read)
+
+
+def _line_needs(
+    document: Document, table: RunTable, bench: Bench, line: str, path: tuple[str | int, ...], known: set[str]
+) -> Iterator[Problem]:
+    given = bench.lines.get(line)
+    if given is None:
+        return  # told as a dangling pointer
+    if table.method == "metered":
+        meter = bench.meters.get(given.meter) if given.meter else None
+        if given.meter is None:
+            yield document.problem(path, f'line "{line}", which has no meter', "a line with a meter",
+                                   f'give line "{line}" its meter in bench.toml, or another method')  # fmt: skip
+        tags = [tag for role, tag in meter.instruments.items() if role != "p_up"] if meter else []
+        for tag in tags:
+            if tag not in known:
+                yield document.problem(("channels",), f'no column mapped to "{tag}"',
+                                       f'a column for "{tag}", which reads the meter of line "{line}"',
+                                       f'"name of the column" = {{ instrument = "{tag}" }}')  # fmt: skip
+    if table.water_temperature is None and (given.temperature is None or given.temperature not in known):
+        logged = f', or a column for "{given.temperature}"' if given.temperature else ""
+        yield document.problem(("water_temperature",), "nothing", f"temperature of the water{logged}",
+                               'water_temperature = "17.2 degC ± 0.5 K"')  # fmt: skip
+
+
+def _hand(
+    run: str, document: Document, tables: list[HandTable], instruments: Mapping[str, Instrument],
+    problems: list[Problem],
+) -> Iterator[HandReading]:  # fmt: skip
+    """Values read by a person, each in the SI unit of its instrument."""
+    for index, one in enumerate(tables):
+        instrument = instruments.get(one.instrument)
+        if instrument is None:
+            continue
+        measure = MEASURES[instrument.measures]
+        value = _read(document, ("hand", index, "value"), one.value, measure.number, problems)
+        division = instrument.division
+        if one.division is not None:
+            division = _read(
+                document, ("hand", index, "division"), one.division, measure.step_number, problems
+            )
+        elif division is None:
+            problems.append(document.problem(
+                ("hand", index, "division"), "nothing", f"the scale division by which {one.instrument} was read",
+                f'division = "{measure.example[2]}", here or with the instrument',
+            ))  # fmt: skip
+        if value is not None:
+            yield HandReading(
+                instrument=one.instrument, moment=one.moment, value=value,
+                time=one.time.value if one.time else None, u_time=one.time.u if one.time else 0.0,
+                division=division, reader=one.reader,
+                origin=f"{document.file}, hand reading {index + 1} of {run}, {one.instrument}",
+            )  # fmt: skip
+
+
+def _read(
+    document: Document, path: tuple[str | int, ...], text: str, number: Number, problems: list[Problem]
+) -> float | None:
+    try:
+        value = number.read(text)
+    except QuantityError as error:
+        problems.append(quantity_problem(document, path, error))
+        return None
+    return number_of(value)
+
+
+def _total(
+    run: str, document: Document, table: TotalTable, bench: Bench | None, problems: list[Problem]
+) -> Total | None:
+    """Mass or volume of the whole run. From a sight tube the section's doubt stays apart: other runs share it."""
+    origin = f"{document.file}, total"
+    volume = table.volume and said_by(table.volume, f"{origin}, volume")
+    section_u_rel = 0.0
+    if table.vessel and table.level_before and table.level_after:
+        vessel = bench.vessels.get(table.vessel) if bench else None
+        if vessel is None:
+            return None
+        if vessel.section is None:
+            problems.append(document.problem(("total", "vessel"), f'"{vessel.id}", which has no section',
+                                             "a vessel with its section in bench.toml",
+                                             'section = "0.283 m2 ± 0.5 %"'))  # fmt: skip
+            return None
+        section, before, after = vessel.section, table.level_before, table.level_after
+        volume = Stated(
+            value=section.value * abs(before.value - after.value),
+            u=section.value * (before.u**2 + after.u**2) ** 0.5,
+            dist="normal", origin=f"{origin}, levels of {vessel.id}", text=f"{before.text} to {after.text}",
+        )  # fmt: skip
+        section_u_rel = section.u / section.value
+    return Total(
+        mass=table.mass and said_by(table.mass, f"{origin}, mass"),
+        volume=volume,
+        duration=table.duration and said_by(table.duration, f"{origin}, duration"),
+        line=table.line,
+        instrument=table.instrument,
+        vessel=table.vessel,
+        section_u_rel=section_u_rel,
+        origin=f"{origin} of {run}",
+    )

@@ -1,0 +1,196 @@
+"""runs/<id>/run.toml: one run, its raw file, and what people read and decided."""
+
+import datetime
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Annotated
+
+from pydantic import model_validator
+
+from headrace.errors import QuantityError
+from headrace.files.schema.fields import Id, Inside, Key, Number, Q, Rising, Said, Table, V, shown, told
+from headrace.records.given import Stated
+
+KINDS = ("water", "hot")
+MOMENTS = ("before", "start", "end", "after")
+METHODS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "metered": ("file", "channels"),
+        "weighed": ("file", "channels", "total"),
+        "by-hand": ("hand", "total"),
+        "long-minus-short": ("total", "total.minus"),
+    }
+)
+"""How a run is reduced, and the keys of run.toml without which it cannot be."""
+
+TIME: Number = V("time")
+
+
+class FlowTable(Table):
+    """One stream."""
+
+    circuits: list[Annotated[str, Id()]] = told("circuits it went into", ["ox"], min_length=1)
+    lines: list[Annotated[str, Id()]] = told("lines it came by", ["A"], min_length=1)
+    p_tap: Annotated[str, Id()] = told("tag of the instrument at the circuit's tap", "PM-OX")
+    p_back: Annotated[str, Id()] | None = told("tag of the back-pressure gauge", "P-BACK", default=None)
+
+
+class LoggerTable(Table):
+    """Answers to what the raw file leaves open."""
+
+    encoding: str | None = told("text encoding", "utf-8", default=None)
+    delimiter: str | None = told("what stands between fields", ";", default=None)
+    decimal: str | None = told("decimal mark: point or comma", "comma", default=None)
+    thousands: str | None = told('mark between thousands: comma, point or ""', "", default=None)
+    header_line: int | None = told("line with the names; 0: none", 4, default=None, ge=0)
+    names: list[str] | None = told("names of the columns", ["t", "p"], default=None)
+    time_column: str | int | None = told("name or number of the time column", "t", default=None)
+    time_unit: str | None = told("unit or form of the time", "s", default=None)
+    time_fraction: str | None = told("digits after the seconds: decimal or ms", "decimal", default=None)
+    time_wrap: Annotated[float, V("time", least=0)] | None = told(
+        "time starts again after so long", "60 s", default=None
+    )
+    day_first: bool | None = told("is 03/04 the third of April", True, default=None)
+    date_order: str | None = told("ymd, dmy or mdy", "dmy", default=None)
+    sample_rate: Annotated[float, V("frequency", above=0)] | None = told(
+        "rows per second, when no column is a clock", "100 Hz", default=None
+    )
+
+
+class ChannelTable(Table):
+    """What a column of the raw file is."""
+
+    instrument: Annotated[str, Id()] = told("tag of the instrument", "DP-A")
+    unit: str | None = told("unit of the column, where its heading does not say", "mbar", default=None)
+
+
+class TareTable(Table):
+    """When nothing flowed."""
+
+    before: Annotated[tuple[float, float], Rising(each=TIME)] | None = told(
+        "span before the run", ["0.0 s", "1.5 s"], default=None
+    )
+    after: Annotated[tuple[float, float], Rising(each=TIME)] | None = told(
+        "span after the run", ["16.0 s", "18.0 s"], default=None
+    )
+
+    @model_validator(mode="after")
+    def _in_order(self) -> "TareTable":
+        if self.before and self.after and self.after[0] < self.before[1]:
+            raise Inside(
+                ("after", QuantityError("a span that starts before `before` ends", "a later span", ""))
+            )
+        return self
+
+
+class WindowTable(Table):
+    """A window set by a person."""
+
+    start: Annotated[float, TIME] = told("start on the trace's time", "3.0 s")
+    end: Annotated[float, TIME] = told("end on the trace's time", "9.5 s")
+    reason: Annotated[str, Said()] = told("why", "valve B bounced at 9.6 s")
+
+    @model_validator(mode="after")
+    def _in_order(self) -> "WindowTable":
+        if not self.start < self.end:
+            raise Inside(
+                ("end", QuantityError(f"{self.end:g} s", f"an end after the start, {self.start:g} s", ""))
+            )
+        return self
+
+
+class ExcludeTable(Table):
+    """The run is left out."""
+
+    reason: Annotated[str, Said()] = told("why", "valve stuck half open")
+
+
+class TotalTable(Table):
+    """Water of the whole run by scale, tank or sight tube."""
+
+    mass: Annotated[Stated, Q("mass", above=0)] | None = told("by scale", "61.3 kg ± 0.05 kg", default=None)
+    volume: Annotated[Stated, Q("volume", above=0)] | None = told("by volume", "61.3 L ± 0.3 L", default=None)
+    vessel: Annotated[str, Id()] | None = told("vessel with the sight tube", "WV-A", default=None)
+    level_before: Annotated[Stated, Q("length")] | None = told("its level", "1.20 m ± 1 mm", default=None)
+    level_after: Annotated[Stated, Q("length")] | None = told("its level", "0.98 m ± 1 mm", default=None)
+    duration: Annotated[Stated, Q("time", above=0)] | None = told(
+        "by stopwatch", "12.4 s ± 0.2 s", default=None
+    )
+    line: Annotated[str, Id()] | None = told("the line it went by", "A", default=None)
+    instrument: Annotated[str, Id()] | None = told("tag of the scale", "SCALE-1", default=None)
+    minus: Annotated[str, Id()] | None = told("short run of a long-minus-short pair", "W05", default=None)
+
+    @model_validator(mode="after")
+    def _one_form(self) -> "TotalTable":
+        levels = {"vessel": self.vessel, "level_before": self.level_before, "level_after": self.level_after}
+        given = [name for name, value in levels.items() if value is not None]
+        forms = (self.mass is not None) + (self.volume is not None) + bool(given)
+        if forms != 1:
+            raise Inside(
+                ("mass", QuantityError("nothing" if forms == 0 else "more than one amount",
+                                       "one of mass, volume, or vessel with level_before and level_after", ""))
+            )  # fmt: skip
+        if given and len(given) < len(levels):
+            raise Inside(
+                *((name, QuantityError("nothing", f"{name}, since {given[0]} is given", ""))
+                  for name in levels if name not in given)
+            )  # fmt: skip
+        if self.level_before and self.level_after and self.level_before.value == self.level_after.value:
+            raise Inside(("level_after", QuantityError(shown(self.level_after.text), "another level", "")))
+        return self
+
+
+class HandTable(Table):
+    """One value read by a person; its text is read when it is known what its instrument measures."""
+
+    instrument: Annotated[str, Id()] = told("tag of the instrument", "PG-TAP")
+    moment: Annotated[str, Key(what="moment", names=MOMENTS)] = told("when", "start")
+    value: Annotated[str, Said()] = told("what it read", "12.4 bar(g)")
+    time: Annotated[Stated, Q("time")] | None = told("time of the reading", "0 s ± 0.3 s", default=None)
+    division: str | None = told("scale division; default: the instrument's", "0.2 bar", default=None)
+    reader: str = told("who read it", "AB", default="")
+
+
+class RunTable(Table):
+    """run.toml."""
+
+    kind: Annotated[str, Key(what="run kind", names=KINDS)] = told("water or hot fire", "water")
+    method: Annotated[str, Key(what="method", names=tuple(METHODS))] = told("how it is reduced", "metered")
+    date: datetime.date = told("day of the run", datetime.date(2026, 3, 12))
+    ambient: Annotated[Stated, Q("pressure", "abs", above=1e4, below=1.2e5)] = told(
+        "barometer", "1009 mbar(a) ± 1 mbar"
+    )
+    water_temperature: Annotated[Stated, Q("temperature", above=273.0, below=373.2)] | None = told(
+        "of the water, unless the line's thermometer is logged", "17.2 degC ± 0.5 K", default=None
+    )
+    file: Annotated[str, Said()] | None = told("raw file in this folder", "W07.csv", default=None)
+    flow: list[FlowTable] = told("streams", [], min_length=1)
+    logger: LoggerTable = told("answers for the raw file", {}, default_factory=LoggerTable)
+    channels: dict[str, ChannelTable] = told("column name to instrument", {}, default_factory=dict)
+    tare: TareTable = told("when nothing flowed", {}, default_factory=TareTable)
+    window: WindowTable | None = told("a window set by a person", {}, default=None)
+    exclude: ExcludeTable | None = told("the run is left out", {}, default=None)
+    total: TotalTable | None = told("water of the whole run", {}, default=None)
+    hand: list[HandTable] = told("values read by a person", [], default_factory=list)
+
+    @model_validator(mode="after")
+    def _method_needs(self) -> "RunTable":
+        lacking = [name for name in METHODS[self.method] if not self.given(name)]
+        if lacking:
+            raise Inside(
+                *((name, QuantityError("nothing", f'{name}, which a run by method "{self.method}" needs', ""))
+                  for name in lacking)
+            )  # fmt: skip
+        if not self.file and self.total is not None and self.total.duration is None:
+            raise Inside(
+                ("total.duration", QuantityError("nothing", "a duration: without a raw file nothing else has it",
+                                                 'duration = "12.4 s ± 0.2 s"'))
+            )  # fmt: skip
+        return self
+
+    def given(self, key: str) -> bool:
+        """True when a dotted key is there and not empty."""
+        at: object = self
+        for part in key.split("."):
+            at = getattr(at, part, None)
+        return bool(at)

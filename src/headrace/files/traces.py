@@ -1,0 +1,243 @@
+"""A run's raw file to a `Trace` in SI: hash checked, read with the answers of run.toml, columns mapped to instruments.
+
+Gauge stays gauge. A column without a unit, or whose unit contradicts its instrument, is refused. Start at `read_trace`.
+"""
+
+import hashlib
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+
+from headrace.errors import InputError, Problem
+from headrace.files.document import Document
+from headrace.files.loggers import delimited
+from headrace.files.loggers.base import DELIMITERS, Answers, QuestionsOpen, Unreadable
+from headrace.files.schema.fields import meant, shown
+from headrace.files.schema.instruments import MEASURES
+from headrace.files.schema.run import ChannelTable, LoggerTable, RunTable
+from headrace.notices import Notice, Severity
+from headrace.records.given import Array, Instrument, Origin, Trace
+from headrace.units import UNITS, Dimension, Kind, find_unit, to_si
+
+KINDS = {"drop": Kind.DROP, "gauge": Kind.GAUGE, "abs": Kind.ABS}
+
+
+@dataclass(slots=True, kw_only=True)
+class Told:
+    """What is told of a run on the way: faults, open questions, notices."""
+
+    problems: list[Problem] = field(default_factory=list)
+    questions: list[Problem] = field(default_factory=list)
+    notices: list[Notice] = field(default_factory=list)
+
+
+def sha256_of(path: Path) -> str:
+    """Hash of a file's bytes."""
+    with path.open("rb") as handle:
+        return hashlib.file_digest(handle, "sha256").hexdigest()
+
+
+def sealed_hash(path: Path) -> str | None:
+    """The hash written beside a raw file, None where there is none; "" when that file holds no hash."""
+    sidecar = path.with_name(path.name + ".sha256")
+    try:
+        text = sidecar.read_text(encoding="ascii", errors="replace")
+    except OSError:
+        return None
+    match = re.match(r"\s*([0-9a-fA-F]{64})\b", text)
+    return match[1].lower() if match else ""
+
+
+def answers_of(table: LoggerTable) -> Answers:
+    """The [logger] table as the reader takes it; a delimiter may be given as itself.
+
+    Raises:
+        InputError: a word that the reader does not know.
+    """
+    values = table.model_dump()
+    signs = {sign: name for name, sign in DELIMITERS.items() if sign} | {" ": "spaces", "\\t": "tab"}
+    if values["delimiter"] in signs:
+        values["delimiter"] = signs[values["delimiter"]]
+    if values["names"] is not None:
+        values["names"] = tuple(values["names"])
+    return Answers(**values)
+
+
+def logger_key(key: str) -> str:
+    """The key of run.toml for an answer that the reader asks for."""
+    return "logger." + key.rpartition(".")[2]
+
+
+def read_trace(
+    folder: Path, document: Document, table: RunTable, instruments: Mapping[str, Instrument], told: Told
+) -> tuple[Trace | None, str]:
+    """The trace of one run and the hash of its raw file; None (and what is wrong in `told`) when it cannot be used.
+
+    folder: the run's own. instruments: by tag, all that could be read.
+    """
+    assert table.file is not None
+    path = folder / table.file
+    if Path(table.file).name != table.file or not path.is_file():
+        names = sorted(one.name for one in folder.iterdir() if one.suffix not in (".toml", ".sha256"))
+        told.problems.append(document.problem(("file",), shown(table.file), "a raw file in the folder of the run",
+                                              meant(table.file, names)))  # fmt: skip
+        return None, ""
+    where = f"{document.file.rpartition('/')[0]}/{table.file}"
+    sha256 = sha256_of(path)
+    if not _sealed(path, where, sha256, told):
+        return None, sha256
+    record = _record(path, where, document, table, told)
+    if record is None:
+        return None, sha256
+    report = record.report
+    channels = {}
+    for name, channel in table.channels.items():
+        values = _channel(record, document, name, channel, instruments, told)
+        if values is not None:
+            channels[channel.instrument] = values
+    bad = sum(report.bad_counts.values())
+    if bad:
+        counts = ", ".join(f"{count} {reason}" for reason, count in report.bad_counts.items())
+        told.notices.append(Notice(
+            code="lines-refused", severity=Severity.INFO, about=where, facts=(("lines_refused", float(bad)),),
+            text=f"{where}: {bad} of {report.lines.total} lines are not used ({counts}).",
+            try_="look at them with `bring --look`",
+        ))  # fmt: skip
+    origin = Origin(file=where, sha256=sha256, lines=(int(record.lines[0]), int(record.lines[-1])))
+    trace = Trace(time=record.time, channels=channels, lines=record.lines, origin=origin, bad=bad,
+                  segments=record.breaks)  # fmt: skip
+    return (trace if len(channels) == len(table.channels) else None), sha256
+
+
+def _sealed(path: Path, where: str, sha256: str, told: Told) -> bool:
+    sealed = sealed_hash(path)
+    if sealed is None:
+        told.notices.append(Notice(
+            code="raw-file-unsealed", severity=Severity.DOUBT, about=where,
+            text=f"{where} has no sha256 beside it, so a change of its bytes would not be seen.",
+            try_=f'write "{sha256}  {path.name}" into {path.name}.sha256; `bring` does it by itself',
+        ))  # fmt: skip
+        return True
+    if sealed == sha256:
+        return True
+    told.problems.append(Problem(
+        file=where, line=None, key="", found=f"bytes with sha256 {sha256}",
+        expected=f"the bytes that were brought in, sha256 {sealed or 'unreadable'} (in {path.name}.sha256)",
+        try_="put the original file back; raw files are never edited",
+    ))  # fmt: skip
+    return False
+
+
+def _record(
+    path: Path, where: str, document: Document, table: RunTable, told: Told
+) -> delimited.Record | None:
+    try:
+        return delimited.read(path, answers_of(table.logger))
+    except QuestionsOpen as error:
+        for question in error.questions:
+            key = logger_key(question.key)
+            choices = ", ".join(question.candidates)
+            told.questions.append(document.problem(
+                tuple(key.split(".")), f"{where}: {question.text}", f"an answer{': ' + choices if choices else ''}",
+                f"write {key.removeprefix('logger.')} under [logger] in run.toml",
+            ))  # fmt: skip
+    except Unreadable as error:
+        told.problems.append(Problem(file=where, line=None, key="", found=error.reason,
+                                     expected="a table of numbers", try_=error.problems[0].try_))  # fmt: skip
+    except InputError as error:
+        told.problems += [
+            document.problem(tuple(logger_key(one.key).split(".")), one.found, one.expected, one.try_)
+            for one in error.problems
+        ]
+    return None
+
+
+def _column(record: delimited.Record, name: str) -> int | None:
+    """Place of a column by its name, or by its heading as written where only one reads so."""
+    dialect = record.report.dialect
+    if name in dialect.names:
+        return dialect.names.index(name)
+    same = [place for place, title in enumerate(dialect.titles) if title.strip() == name.strip()]
+    return same[0] if len(same) == 1 else None
+
+
+def _channel(
+    record: delimited.Record,
+    document: Document,
+    name: str,
+    channel: ChannelTable,
+    instruments: Mapping[str, Instrument],
+    told: Told,
+) -> Array | None:
+    """One column in the SI unit of its instrument."""
+    path = ("channels", name)
+    dialect = record.report.dialect
+    place = _column(record, name)
+    if place is None:
+        names = ", ".join(f'"{one}"' for one in dialect.names)
+        told.problems.append(document.problem(path, f'column "{name}"', f"a column of the raw file: {names}",
+                                              meant(name, dialect.names)))  # fmt: skip
+        return None
+    instrument = instruments.get(channel.instrument)
+    if instrument is None:
+        return None  # told as a dangling pointer or with its own table
+    values = record.columns[dialect.names[place]]
+    if not np.isfinite(values).any():
+        told.problems.append(document.problem(path, f'column "{name}", which holds no number', "numbers",
+                                              "look at it with `bring --look`"))  # fmt: skip
+        return None
+    dimension = _raw_dimension(instrument)
+    text = channel.unit if channel.unit is not None else dialect.units[place]
+    key = (*path, "unit") if channel.unit is not None else path
+    if text is None and dimension is not Dimension.COUNT:
+        told.questions.append(document.problem(
+            path, f'column "{name}", whose heading names no unit', f"its unit of {dimension.replace('_', ' ')}",
+            f'"{name}" = {{ instrument = "{channel.instrument}", unit = "{_example(dimension)}" }}',
+        ))  # fmt: skip
+        return None
+    hit = find_unit(text or "", dimension)
+    if hit is None:
+        stored = (
+            "what its `signal` says"
+            if instrument.signal
+            else f"an instrument that measures {instrument.measures}"
+        )
+        told.problems.append(document.problem(
+            key, f'column "{name}" in "{text}"', f"a unit of {dimension.replace('_', ' ')}, for {stored}",
+            f"look at {channel.instrument} in {instrument.origin.split(',')[0]}, or say the unit here",
+        ))  # fmt: skip
+        return None
+    unit, kind = hit
+    if kind is not None and kind is not KINDS.get(instrument.measures):
+        told.problems.append(document.problem(
+            key, f'column "{name}" in "{text}", which says {kind.value}',
+            f"{instrument.measures}, which {channel.instrument} measures",
+            f"mend `measures` of {channel.instrument}, or map another column",
+        ))  # fmt: skip
+        return None
+    si = np.asarray(to_si(values, unit))
+    if instrument.signal is None:
+        return si
+    low, high = instrument.signal
+    return instrument.low + (si - low) * ((instrument.high - instrument.low) / (high - low))
+
+
+def _raw_dimension(instrument: Instrument) -> Dimension:
+    """What the logger's numbers of an instrument are: its signal, or what it measures."""
+    if instrument.signal is None:
+        return Dimension(MEASURES[instrument.measures].dimension)
+    return next(
+        dimension
+        for dimension in (Dimension.CURRENT, Dimension.VOLTAGE, Dimension.VOLTAGE_RATIO, Dimension.FREQUENCY,
+                          Dimension.COUNT)
+        if UNITS[dimension][0].name == instrument.signal_unit
+    )  # fmt: skip
+
+
+def _example(dimension: Dimension) -> str:
+    return {Dimension.PRESSURE: "bar", Dimension.TEMPERATURE: "degC", Dimension.CURRENT: "mA"}.get(
+        dimension, UNITS[dimension][0].name
+    )
