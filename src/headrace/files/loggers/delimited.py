@@ -220,7 +220,7 @@ def _run(source: bytes | str | Path, answers: Answers, keep: list[Rows] | None) 
             take(parser.feed_blocks(chunk))
         take(parser.close_blocks())
         assert tally is not None
-        if not tally.rows:
+        if not tally.rows and not parser.questions:
             raise Unreadable("no line of the file is an acceptable record (zero rows)")
     except Unreadable as fault:
         raise Unreadable(fault.reason, file=name, try_=fault.problems[0].try_) from None

@@ -122,11 +122,12 @@ def _kind(texts: Sequence[str]) -> str:
 
 def _first_record(shape: Shape, kinds: Sequence[str], floor: int) -> int:
     """Place among the records of the first that is data beyond doubt; then upwards over those that look like it."""
+    later = shape.records[len(shape.records) // 2 :]  # what stands above the table may look like a record
     strict = [
         place
         for place, kind in enumerate(kinds)
         if kind in ("number", "time")
-        and sum(_valued(line.fields[place]) for line in shape.records) >= 0.95 * len(shape.records)
+        and sum(_valued(line.fields[place]) for line in later) >= 0.95 * len(later)
     ] or [place for place, kind in enumerate(kinds) if kind in ("number", "time")]
     places = [place for place, line in enumerate(shape.records) if line.index >= floor]
     full = [p for p in places if all(_valued(shape.records[p].fields[column]) for column in strict)]
@@ -269,7 +270,8 @@ def sniff(lines: Sequence[str], *, encoding: str, line_end: str, answers: Answer
         notes.append(f"{verdict.thousands}s between thousands are left out")
     sample = [Column(i, names[i], units[i], kinds[i], columns[i]) for i in range(count)]
     choice = choose_axis(sample, form, answers, named=found.name_line is not None)
-    tails = {tail_shape(text) for text in columns[count - 1]} if kinds[count - 1] == "number" else {None}
+    whole = columns[count - 1][: max(len(records) - 1, 1)]  # the last record may be cut
+    tails = {tail_shape(text) for text in whole} if kinds[count - 1] == "number" else {None}
     lengths = Counter(len(fields) for text in span[:200] if (fields := shape.splitter.split(text)))
     dialect = Dialect(
         encoding=encoding,

@@ -64,7 +64,7 @@ class TimeOrder:
         self.step = axis.step or 0.0
         self.jump = JUMP * self.step if self.step else float("inf")
         self.restarts = axis.form == "elapsed"
-        self.period = axis.period
+        self.period = axis.period or None  # 0: answered that it never wraps
         self.channels = [
             p for p, kind in enumerate(dialect.kinds) if kind == "number" and p not in axis.columns
         ]

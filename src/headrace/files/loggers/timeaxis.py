@@ -245,7 +245,7 @@ def _text_axis(group: tuple[Column, ...], answers: Answers) -> Choice:
     zoned = [bool(re.search(r"(Z|[+-]\d{2}:?\d{2})$", text)) for text in texts]
     hours = [int(text.split(":")[0]) for text in texts if not dated and text.split(":")[0].isdigit()]
     daily = not dated and not (form == "clock" and max(hours, default=0) > 23)
-    period = answers.time_wrap or None if answers.time_wrap is not None else PERIODS[form] if daily else None
+    period = answers.time_wrap if answers.time_wrap is not None else PERIODS[form] if daily else None
     axis = replace(axis, fraction=fraction, zone=dated and all(zoned), period=period)
     return Choice(_based(axis, texts), tuple(questions), tuple(notes))
 
@@ -297,7 +297,7 @@ def _fraction_form(
     if (
         {len(item) for item in digits} == {4}
         and all(item[0] == "0" for item in digits)
-        and len(set(digits)) > 5
+        and len(set(digits)) > 2
     ):
         return "decimal", asked, []
     return "decimal", None, []
@@ -363,7 +363,7 @@ def _number_axis(column: Column, form: NumberForm, answers: Answers, named: bool
     shown = answers.time_unit or column.unit or unit
     step = typical_step([value * scale for value in values])
     axis = TimeAxis(
-        columns=index, form="elapsed", unit=shown, scale=scale, step=step, period=answers.time_wrap or None
+        columns=index, form="elapsed", unit=shown, scale=scale, step=step, period=answers.time_wrap
     )
     return Choice(axis, tuple(questions), tuple(notes))
 
