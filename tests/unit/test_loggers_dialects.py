@@ -417,3 +417,27 @@ def test_dialect_survives_json() -> None:
 
 def test_registry_reads_by_kind() -> None:
     assert LOGGERS["delimited"].look((HEAD + table()).encode(), Answers()).rows == N
+
+
+def test_given_names_settle_a_heading_that_does_not_fit() -> None:
+    data = b"Time (s) Pressure (bar)\n0.0 1.5\n0.1 1.6\n0.2 1.5\n"
+    record = read(data, Answers(names=("Time (s)", "Pressure (bar)")))
+    assert record.report.dialect.units == ("s", "bar")
+    assert record.time.tolist() == [0.0, 0.1, 0.2]
+
+
+def test_one_column_with_decimal_comma_by_answer() -> None:
+    record = read(b"p (bar)\n1,5\n2,05\n2,5\n", Answers(decimal="comma", sample_rate=10.0))
+    assert record.columns["p"].tolist() == [1.5, 2.05, 2.5]
+
+
+def test_a_given_rate_outranks_a_clock_and_says_so() -> None:
+    found = look((HEAD + table()).encode(), Answers(sample_rate=20.0))
+    assert found.time.rate == 20.0
+    assert any("not used as the clock" in note for note in found.notes)
+
+
+def test_a_last_line_without_end_that_may_be_cut_is_told() -> None:
+    found = look(b"t (s),n (counts)\n0.0,115\n0.1,116\n0.2,11")
+    assert (found.rows, found.bad_counts) == (3, {})
+    assert any("may have lost digits" in note for note in found.notes)

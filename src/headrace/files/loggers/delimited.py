@@ -90,6 +90,8 @@ class DelimitedParser:
         if self._rest:
             last = self._rest.rstrip("\r") if self._line_end == "\n" else self._rest
             yield from self._judge(self._lines([last], ended=last != self._rest))
+            if last == self._rest and self.dialect is not None and self.dialect.last_tail is None:
+                self.notes += ("the last line has no end: its last value may have lost digits",)
             self._rest = ""
         if self._unopened:
             yield from self._header()

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from headrace.files.loggers.base import DELIMITERS, KEY, MARKS, Answers, Dialect, Question, Unreadable
-from headrace.files.loggers.headings import Found, find_headings, name_columns
+from headrace.files.loggers.headings import Found, find_headings, name_columns, split_unit
 from headrace.files.loggers.numbers import (
     MarkVerdict,
     NumberForm,
@@ -248,6 +248,8 @@ def sniff(lines: Sequence[str], *, encoding: str, line_end: str, answers: Answer
     ]
     if answers.names is not None and len(answers.names) == count:
         names = list(answers.names)
+        read_off = units if found.fits else [None] * count
+        units = [unit or split_unit(name)[1] for unit, name in zip(read_off, names, strict=True)]
     elif answers.names is not None or not found.fits:
         text = (
             f"there are {count} columns, and "

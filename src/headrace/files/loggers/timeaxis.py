@@ -184,8 +184,8 @@ def choose_axis(columns: Sequence[Column], form: NumberForm, answers: Answers, *
             text = f"no column is called '{answers.time_column}'"
             question = Question(code="time-column", text=text, candidates=names, key=KEY + "time_column")
             return Choice(TimeAxis(), (question,))
-    elif answers.time_column == "none" or not groups or (answers.sample_rate and len(groups) != 1):
-        return _without_clock(answers)
+    elif answers.time_column == "none" or answers.sample_rate is not None or not groups:
+        return _without_clock(answers, groups)
     else:
         group = groups[0]
         if len(groups) > 1:
@@ -202,10 +202,11 @@ def _is_text(group: tuple[Column, ...]) -> bool:
     return len(group) > 1 or group[0].kind == "time"
 
 
-def _without_clock(answers: Answers) -> Choice:
+def _without_clock(answers: Answers, groups: Sequence[tuple[Column, ...]]) -> Choice:
     if answers.sample_rate is not None:
         rate = answers.sample_rate
-        return Choice(TimeAxis(form="rate", unit="sample rate", rate=rate, step=1 / rate))
+        notes = tuple(f"'{_label(group)}' is not used as the clock: a rate was given" for group in groups)
+        return Choice(TimeAxis(form="rate", unit="sample rate", rate=rate, step=1 / rate), notes=notes)
     text = "no column is a clock: give the rows per second, or name the column"
     return Choice(
         TimeAxis(), (Question(code="no-time-column", text=text, candidates=(), key=KEY + "sample_rate"),)

@@ -7,6 +7,7 @@ damaged texts None. Which form a column has is decided in `timeaxis`. Start at `
 import re
 from collections.abc import Callable, Mapping
 from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
 from math import nan
 
 from headrace.files.loggers.base import TimeAxis
@@ -31,6 +32,7 @@ DAY = 86400
 Seconds = tuple[int, float]  # whole seconds (since 1970 where a date is known) and the fraction
 
 
+@lru_cache(maxsize=512)
 def day_number(a: str, b: str, c: str, order: str) -> int | None:
     """Days since 1970 of an all-number (or month-name) date in the given order; None when there is no such day.
 
