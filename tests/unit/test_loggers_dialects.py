@@ -441,3 +441,16 @@ def test_a_last_line_without_end_that_may_be_cut_is_told() -> None:
     found = look(b"t (s),n (counts)\n0.0,115\n0.1,116\n0.2,11")
     assert (found.rows, found.bad_counts) == (3, {})
     assert any("may have lost digits" in note for note in found.notes)
+
+
+def test_the_leaping_line_itself_is_the_bad_one() -> None:
+    found = look((HEAD + table() + "913.0,5.0,1.0\n1.30,5.0,1.000\n").encode())
+    assert found.bad_lines == ((14, "time out of order"),)
+    assert found.time.last == pytest.approx(1.3)
+
+
+def test_drop_out_after_a_refused_line_is_found() -> None:
+    data = (HEAD + table() + "noise\n1.20,0.000,0.000\n1.30,5.0,1.000\n").encode()
+    assert look(data).bad_counts == {"text between data": 1, "all-zero row": 1}
+    counts = "t (s),a (counts),b (counts)\n0.0,1,1\n0.1,2,1\n0.2,0,0\n0.3,1,2\n"
+    assert look(counts.encode()).rows == 4
