@@ -31,7 +31,7 @@ def draw(
         axes.spines["bottom"].set_visible(False)
         axes.tick_params(left=False, bottom=False, labelbottom=False, labelleft=False)
         axes.barh(range(len(bars)), [share for _, share in bars], height=0.46, color=colour)
-        axes.set_ylim(len(bars) - 0.5, -0.5)
+        axes.set_ylim(max(len(bars), 1) - 0.5, -0.5)
         axes.set_xlim(0.0, max((share for _, share in bars), default=1.0) or 1.0)
         for place, (source, share) in enumerate(bars):
             words: dict[str, Any] = {

@@ -36,7 +36,7 @@ def draw(
     readings = [item if item.run in characteristic.runs else replace(item, used=False) for item in readings]
     with style.settings():
         figure = style.blank(width=width, height=height)
-        axes = style.frame(figure, left=9.0, bottom=9.0, right=13.0, top=7.0)
+        axes = style.frame(figure, left=9.0, bottom=8.0, right=13.0, top=6.0)
         axes.set_xscale("log")
         _curve(axes, characteristic, style.SIDE[side])
         _marks(axes, readings, side)
@@ -129,7 +129,7 @@ def _labels(axes: Axes, readings: Sequence[Reading], side: str, *, height: float
         return
     last = [max((item for item in readings if item.run == run), key=lambda item: item.re) for run in runs]
     low, high = axes.get_ylim()
-    gap = (high - low) * 2.9 / (height - 16.0)
+    gap = (high - low) * 2.9 / (height - 14.0)
     heights = style.apart([item.area_eff * MM2 for item in last], gap, low, high)
     right = axes.get_xlim()[1]
     for item, at in zip(last, heights, strict=True):

@@ -56,7 +56,7 @@ def draw(
             style.name_axis(axes, along="y", words=words, symbol=symbol, unit=unit)
             if place < len(PANELS) - 1:
                 axes.tick_params(labelbottom=False)
-        style.name_axis(axes, along="x", words="time", symbol="t", unit="s")
+        style.name_axis(axes, along="x", words="Time", symbol="t", unit="s")
         for axes in figure.axes:
             style.finish(axes)
         text = style.svg(figure)
@@ -88,7 +88,7 @@ def _room(axes: Axes, time: np.ndarray, values: np.ndarray, window: Window) -> N
     inside = values[(time >= window.start) & (time <= window.end) & np.isfinite(values)]
     if inside.size:
         low, high = float(np.min(inside)), float(np.max(inside))
-        room = 0.35 * max(high - low, 1e-3 * abs(high))
+        room = 0.35 * max(high - low, 1e-2 * abs(high))
         axes.set_ylim(low - room, high + room)
 
 

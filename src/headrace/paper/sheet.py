@@ -19,18 +19,17 @@ TEMPLATES = HERE / "typst"
 def source(sheet: SheetContent) -> str:
     """The sheet as typst source: the template's call with its title block, then section after section."""
     campaign = sheet.campaign
-    date = campaign.date
     fields: Literal = [
         ["Campaign", campaign.name + (" (invented)" if campaign.invented else "")],
         ["Injector", campaign.article.serial],
-        ["Date", date.isoformat()],
+        ["Date", campaign.date.isoformat()],
         ["Made with", f"headrace {sheet.version}"],
         ["Seal", " ".join(sheet.seal[at : at + 4] for at in range(0, 16, 4))],
     ]
     show = (
         f"#show: sheet.with(title: {literal(f'Set-point sheet: {campaign.name}')}, "
         f"author: {literal(sheet.signed_by or 'headrace')}, "
-        f"date: datetime(year: {date.year}, month: {date.month}, day: {date.day}), fields: {literal(fields)})\n"
+        f"fields: {literal(fields)})\n"
     )
     sections = [section(sheet) for section in (*FRONT.values(), *BACK.values())]
     return '#import "/base.typ": *\n' + show + "".join(sections)

@@ -6,9 +6,8 @@ from headrace.paper.markup import call
 CAUTIONS = (
     (
         "Who governs.",
-        "Local codes, the site's own procedures and licensed practice. Where they differ from this sheet, they win. "
-        "The sheet opens no valve and certifies nothing; being within a limit printed here means within the limit "
-        "that you gave, no more.",
+        "Local codes, the site's own procedures and licensed practice; where they differ from this sheet, they win. "
+        "The sheet opens no valve and certifies nothing.",
     ),
     (
         "Stored gas.",
@@ -22,8 +21,7 @@ CAUTIONS = (
     (
         "Oxidiser.",
         "All it touches is clean of oil and grease and of a material meant for it. Cold liquid shut in between two "
-        "valves boils and bursts them: each such volume has a relief of its own. Cloth soaked with oxygen burns long "
-        "after the spill is gone.",
+        "valves bursts them: each such volume has its own relief. Soaked cloth burns long after the spill.",
     ),
     (
         "Before use.",

@@ -22,7 +22,7 @@ def typst(sheet: SheetContent) -> str:
             if reading.stream == item.stream and reading.state == item.state
         ]
         drawing = characteristic.draw(
-            item, readings, side=sheet.side_of(item.stream), width=WIDTH, height=29.0
+            item, readings, side=sheet.side_of(item.stream), width=WIDTH, height=26.0
         )
         entries.append({"svg": drawing.svg, "caption": drawing.caption})
     return call("drawings", entries) if entries else ""
