@@ -1,7 +1,7 @@
 """A campaign folder to the record `Campaign`, or every problem of every file at once.
 
 `read` is for whoever needs the campaign; `gather` also gives what is open or wrong without raising. Files:
-campaign.toml always; bench.toml and article.toml once there are runs or an engine; certificates.toml and engine.toml
+campaign.toml always; bench.toml and article.toml once there are runs (but drafts) or an engine; certificates.toml and engine.toml
 when there is need; runs/<id>/run.toml with its raw file. Names that begin with a dot are nobody's business here.
 """
 
@@ -26,8 +26,8 @@ from headrace.files.schema.engine import EngineTable
 from headrace.files.schema.fields import ID, Table, meant
 from headrace.files.schema.instruments import MEASURES, Measure
 from headrace.files.schema.run import RunTable
-from headrace.files.traces import Told
-from headrace.files.validate import Validated, validate
+from headrace.files.traces import Told, sealed, sha256_of
+from headrace.files.validate import Validated, questions_in, validate
 from headrace.notices import Notice, Severity, merged
 from headrace.records.given import Article, Bench, Campaign, Engine, RunGiven
 
@@ -88,7 +88,7 @@ class _Reader:
         for kind in TOP:
             self.top(kind)
         runs = self.run_documents()
-        self.absent(bool(runs))
+        self.absent(any(run is not None and not any(questions_in(run.data)) for run in runs.values()))
         for kind, document in self.documents.items():
             self.problems += doubled(kind, document)
             self.problems += dangling(kind, document, self.documents)
@@ -114,8 +114,8 @@ class _Reader:
         if not (self.root / file).exists():
             return
         document = self.document(file)
-        if document is None:
-            return
+        if document is None or (not document.data and kind != "campaign"):
+            return  # all commented out, as `new` leaves it: as good as not there
         self.documents[kind] = document
         result: Validated[Table] = validate(document, FILES[kind])
         self.problems += [*result.problems, *result.questions]
@@ -147,13 +147,18 @@ class _Reader:
     def absent(self, any_runs: bool) -> None:
         """Files that must be there and are not, with names that look like theirs."""
         needed = ["campaign"]
-        if any_runs or (self.root / "engine.toml").exists():
+        if any_runs or "engine" in self.documents:
             needed += ["bench", "article"]
         known = {f"{kind}.toml" for kind in (*TOP, "plan", "ledger")}
         strange = {one.name for one in self.root.glob("*.toml") if one.name not in known}
         for kind in needed:
             file = f"{kind}.toml"
-            if not (self.root / file).exists():
+            if (self.root / file).exists():
+                if self.inputs.get(file) and kind not in self.documents:
+                    self.problems.append(Problem(file=file, line=1, key="", found="no key that is not commented out",
+                                                 expected=f"the keys of {file}, which this campaign needs",
+                                                 try_="uncomment its lines and make them yours"))  # fmt: skip
+            else:
                 near = meant(file, strange) if strange else ""
                 try_ = (
                     f"rename {near}"
@@ -195,22 +200,33 @@ class _Reader:
                 self.inputs.update(hashes)
                 if record is not None:
                     records[run] = record
+            else:
+                self.raw_file(run, document, told)
             self.problems += told.problems
             self.questions += told.questions
             self.notices += [_open(run, question) for question in told.questions]
             self.notices += told.notices
         return records
 
+    def raw_file(self, run: str, document: Document, told: Told) -> None:
+        """The raw file of a run that cannot be read yet: is it still the one that was brought in."""
+        name = document.data.get("file")
+        path = self.root / "runs" / run / str(name)
+        if isinstance(name, str) and path.parent.name == run and path.is_file():
+            where = f"runs/{run}/{name}"
+            self.inputs[where] = sha256_of(path)
+            sealed(path, where, self.inputs[where], told)
+
     def campaign(self, runs: Mapping[str, RunGiven]) -> Campaign | None:
         top = cast(CampaignTable, self.tables["campaign"])
         bench = cast(BenchTable | None, self.tables.get("bench"))
         article = cast(ArticleTable | None, self.tables.get("article"))
         engine = cast(EngineTable | None, self.tables.get("engine"))
-        sealed = cast(CertificatesTable | None, self.tables.get("certificates"))
+        papers = cast(CertificatesTable | None, self.tables.get("certificates"))
         certificates = {}
-        if sealed is not None:
+        if papers is not None:
             certificates = build.certificates(
-                sealed, self.documents["certificates"], self.certificate_users(), self.problems
+                papers, self.documents["certificates"], self.certificate_users(), self.problems
             )
         if self.problems:
             return None
@@ -220,7 +236,7 @@ class _Reader:
         return Campaign(
             name=top.name, date=top.date, invented=top.invented, signers=tuple(top.signers),
             limits=build.limits(top), defaults=build.defaults(top), bench=given,
-            references=build.references(sealed) if sealed else {}, certificates=certificates,
+            references=build.references(papers) if papers else {}, certificates=certificates,
             article=build.article(article) if article else NO_ARTICLE, engine=record, runs=dict(runs),
             inputs=MappingProxyType(dict(sorted(self.inputs.items()))), notices=merged(self.notices),
         )  # fmt: skip

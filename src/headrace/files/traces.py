@@ -11,17 +11,19 @@ from pathlib import Path
 
 import numpy as np
 
-from headrace.errors import InputError, Problem
+from headrace.errors import InputError, Problem, QuantityError
 from headrace.files.document import Document
 from headrace.files.loggers import delimited
 from headrace.files.loggers.base import DELIMITERS, Answers, QuestionsOpen, Unreadable
 from headrace.files.schema.fields import meant, shown
 from headrace.files.schema.instruments import MEASURES
 from headrace.files.schema.run import ChannelTable, LoggerTable, RunTable
+from headrace.files.validate import quantity_problem
 from headrace.notices import Notice, Severity
 from headrace.records.given import Array, Instrument, Origin, Trace
 from headrace.units import UNITS, Dimension, Kind, find_unit, to_si
 
+EXAMPLES = {Dimension.PRESSURE: "bar", Dimension.TEMPERATURE: "degC", Dimension.CURRENT: "mA"}
 KINDS = {"drop": Kind.DROP, "gauge": Kind.GAUGE, "abs": Kind.ABS}
 
 
@@ -87,7 +89,7 @@ def read_trace(
         return None, ""
     where = f"{document.file.rpartition('/')[0]}/{table.file}"
     sha256 = sha256_of(path)
-    if not _sealed(path, where, sha256, told):
+    if not sealed(path, where, sha256, told):
         return None, sha256
     record = _record(path, where, document, table, told)
     if record is None:
@@ -112,20 +114,21 @@ def read_trace(
     return (trace if len(channels) == len(table.channels) else None), sha256
 
 
-def _sealed(path: Path, where: str, sha256: str, told: Told) -> bool:
-    sealed = sealed_hash(path)
-    if sealed is None:
+def sealed(path: Path, where: str, sha256: str, told: Told) -> bool:
+    """False, with a problem that names both hashes, when a raw file is not the one that was brought in."""
+    expected = sealed_hash(path)
+    if expected is None:
         told.notices.append(Notice(
             code="raw-file-unsealed", severity=Severity.DOUBT, about=where,
             text=f"{where} has no sha256 beside it, so a change of its bytes would not be seen.",
             try_=f'write "{sha256}  {path.name}" into {path.name}.sha256; `bring` does it by itself',
         ))  # fmt: skip
         return True
-    if sealed == sha256:
+    if expected == sha256:
         return True
     told.problems.append(Problem(
         file=where, line=None, key="", found=f"bytes with sha256 {sha256}",
-        expected=f"the bytes that were brought in, sha256 {sealed or 'unreadable'} (in {path.name}.sha256)",
+        expected=f"the bytes that were brought in, sha256 {expected or 'unreadable'} (in {path.name}.sha256)",
         try_="put the original file back; raw files are never edited",
     ))  # fmt: skip
     return False
@@ -189,43 +192,51 @@ def _channel(
         told.problems.append(document.problem(path, f'column "{name}", which holds no number', "numbers",
                                               "look at it with `bring --look`"))  # fmt: skip
         return None
-    dimension = _raw_dimension(instrument)
     text = channel.unit if channel.unit is not None else dialect.units[place]
     key = (*path, "unit") if channel.unit is not None else path
-    if text is None and dimension is not Dimension.COUNT:
-        told.questions.append(document.problem(
-            path, f'column "{name}", whose heading names no unit', f"its unit of {dimension.replace('_', ' ')}",
-            f'"{name}" = {{ instrument = "{channel.instrument}", unit = "{_example(dimension)}" }}',
-        ))  # fmt: skip
+    fault = misfit(instrument, name, text)
+    if fault is not None:
+        (told.questions if text is None else told.problems).append(quantity_problem(document, key, fault))
         return None
-    hit = find_unit(text or "", dimension)
-    if hit is None:
-        stored = (
-            "what its `signal` says"
-            if instrument.signal
-            else f"an instrument that measures {instrument.measures}"
-        )
-        told.problems.append(document.problem(
-            key, f'column "{name}" in "{text}"', f"a unit of {dimension.replace('_', ' ')}, for {stored}",
-            f"look at {channel.instrument} in {instrument.origin.split(',')[0]}, or say the unit here",
-        ))  # fmt: skip
-        return None
-    unit, kind = hit
-    if kind is not None and kind is not KINDS.get(instrument.measures):
-        told.problems.append(document.problem(
-            key, f'column "{name}" in "{text}", which says {kind.value}',
-            f"{instrument.measures}, which {channel.instrument} measures",
-            f"mend `measures` of {channel.instrument}, or map another column",
-        ))  # fmt: skip
-        return None
-    si = np.asarray(to_si(values, unit))
+    hit = find_unit(text or "", raw_dimension(instrument))
+    assert hit is not None
+    si = np.asarray(to_si(values, hit[0]))
     if instrument.signal is None:
         return si
     low, high = instrument.signal
     return instrument.low + (si - low) * ((instrument.high - instrument.low) / (high - low))
 
 
-def _raw_dimension(instrument: Instrument) -> Dimension:
+def misfit(instrument: Instrument, name: str, text: str | None) -> QuantityError | None:
+    """Why a column in this unit (None: unstated) cannot be what this instrument gave, or None where it can."""
+    dimension = raw_dimension(instrument)
+    words = dimension.replace("_", " ")
+    if text is None and dimension is not Dimension.COUNT:
+        example = EXAMPLES.get(dimension, UNITS[dimension][0].name)
+        return QuantityError(
+            f'column "{name}", whose heading names no unit',
+            f"its unit of {words}",
+            f'"{name}" = {{ instrument = "{instrument.tag}", unit = "{example}" }}',
+        )
+    hit = find_unit(text or "", dimension)
+    if hit is None:
+        stores = "stores by its `signal`" if instrument.signal else f"measures ({instrument.measures})"
+        return QuantityError(
+            f'column "{name}" in "{text}"',
+            f"a unit of {words}, which {instrument.tag} {stores}",
+            f"mend {instrument.tag} in {instrument.origin.split(',')[0]}, or say the unit of the column",
+        )
+    kind = hit[1]
+    if kind is not None and kind is not KINDS.get(instrument.measures):
+        return QuantityError(
+            f'column "{name}" in "{text}", which says {kind.value}',
+            f"{instrument.measures}, which {instrument.tag} measures",
+            f"mend `measures` of {instrument.tag}, or map another column",
+        )
+    return None
+
+
+def raw_dimension(instrument: Instrument) -> Dimension:
     """What the logger's numbers of an instrument are: its signal, or what it measures."""
     if instrument.signal is None:
         return Dimension(MEASURES[instrument.measures].dimension)
@@ -235,9 +246,3 @@ def _raw_dimension(instrument: Instrument) -> Dimension:
                           Dimension.COUNT)
         if UNITS[dimension][0].name == instrument.signal_unit
     )  # fmt: skip
-
-
-def _example(dimension: Dimension) -> str:
-    return {Dimension.PRESSURE: "bar", Dimension.TEMPERATURE: "degC", Dimension.CURRENT: "mA"}.get(
-        dimension, UNITS[dimension][0].name
-    )

@@ -1,0 +1,117 @@
+"""Sheets as they were signed: the PDF and, beside it, who signed and the hash of every file that it rests on.
+
+`keep` writes a pair under signed/; `standing` says whether what a sheet rests on is still the same. The JSON is written
+last, so that a PDF without one is no signed sheet.
+"""
+
+import datetime
+import hashlib
+import json
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from headrace.errors import InputError, Problem
+from headrace.files.write import write_bytes, write_text
+from headrace.notices import Notice, Severity
+
+HOME = "signed"
+KEYS = ("sheet", "sha256", "signed_by", "date", "inputs")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Signed:
+    """One signed sheet. sheet: name of the PDF under signed/; inputs: sha256 by path of all that it rests on."""
+
+    sheet: str
+    sha256: str
+    signed_by: str
+    date: datetime.date
+    inputs: Mapping[str, str]
+
+
+def keep(
+    folder: Path | str, *, pdf: bytes, signed_by: str, date: datetime.date, inputs: Mapping[str, str]
+) -> Signed:
+    """Keep a sheet as signed; earlier ones stay.
+
+    Args:
+        folder: the campaign. pdf: the sheet's bytes. signed_by: name. date: of the signature.
+        inputs: `Campaign.inputs` of the campaign that the sheet was made from.
+    Raises:
+        InputError: no name.
+    """
+    if not signed_by.strip():
+        raise InputError(
+            (Problem(file="", line=None, key="sign", found="no name", expected="who signs", try_=""),)
+        )
+    home = Path(folder) / HOME
+    stem = f"{date.isoformat()}-{re.sub(r'[^A-Za-z0-9]+', '-', signed_by).strip('-') or 'signed'}"
+    number = 1
+    while any((home / f"{stem}-{number}{end}").exists() for end in (".pdf", ".json")):
+        number += 1
+    sheet = Signed(sheet=f"{stem}-{number}.pdf", sha256=hashlib.sha256(pdf).hexdigest(), signed_by=signed_by.strip(),
+                   date=date, inputs=dict(inputs))  # fmt: skip
+    write_bytes(home / sheet.sheet, pdf)
+    data = {"sheet": sheet.sheet, "sha256": sheet.sha256, "signed_by": sheet.signed_by, "date": date.isoformat(),
+            "inputs": dict(sorted(inputs.items()))}  # fmt: skip
+    write_text(home / f"{stem}-{number}.json", json.dumps(data, indent=1, ensure_ascii=False) + "\n")
+    return sheet
+
+
+def signed_sheets(folder: Path | str) -> tuple[tuple[Signed, ...], tuple[Problem, ...]]:
+    """All signed sheets of a campaign, and what is wrong with the files that tell of them."""
+    sheets: list[Signed] = []
+    problems: list[Problem] = []
+    for path in sorted((Path(folder) / HOME).glob("*.json")):
+        if path.name.startswith("."):
+            continue
+        try:
+            sheets.append(_signed(json.loads(path.read_text(encoding="utf-8"))))
+        except (OSError, ValueError, KeyError, TypeError, RecursionError) as error:
+            problems.append(Problem(
+                file=f"{HOME}/{path.name}", line=None, key="", found=f"no record of a signed sheet ({error})",
+                expected=f"JSON with {', '.join(KEYS)}, as `sheet --sign` wrote it",
+                try_="bring the original back; signed records are never edited",
+            ))  # fmt: skip
+    return tuple(sheets), tuple(problems)
+
+
+def _signed(data: Any) -> Signed:
+    inputs = data["inputs"]
+    if not isinstance(inputs, dict) or not all(isinstance(one, str) for one in inputs.values()):
+        raise ValueError("inputs")
+    return Signed(sheet=str(data["sheet"]), sha256=str(data.get("sha256", "")), signed_by=str(data["signed_by"]),
+                  date=datetime.date.fromisoformat(data["date"]), inputs=inputs)  # fmt: skip
+
+
+def standing(folder: Path | str, sheets: tuple[Signed, ...], inputs: Mapping[str, str]) -> Iterator[Notice]:
+    """What has changed since each sheet was signed. inputs: sha256 of the campaign's files as they are now."""
+    for sheet in sheets:
+        who = f"{HOME}/{sheet.sheet}, signed by {sheet.signed_by} on {sheet.date.isoformat()}"
+        gone = [name for name in sheet.inputs if name not in inputs]
+        changed = [name for name, sha256 in sheet.inputs.items() if name in inputs and inputs[name] != sha256]
+        if gone or changed:
+            said = [*(f"{name} (changed)" for name in changed), *(f"{name} (gone)" for name in gone)]
+            yield Notice(
+                code="signed-inputs-changed", severity=Severity.STOP, about=sheet.sheet,
+                text=f"{who}, rests on files that are not the same any more: {', '.join(said)}.",
+                limit="the hashes kept at signing", try_="make and sign a new sheet, or put the files back",
+            )  # fmt: skip
+        added = [name for name in inputs if name not in sheet.inputs]
+        if added:
+            yield Notice(
+                code="signed-inputs-added", severity=Severity.DOUBT, about=sheet.sheet,
+                text=f"{who}, knows nothing of {', '.join(added)}.", limit="the files listed at signing",
+                try_="see whether a new sheet says the same",
+            )  # fmt: skip
+        path = Path(folder) / HOME / sheet.sheet
+        now = hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() else "gone"
+        if sheet.sha256 and now != sheet.sha256:
+            yield Notice(
+                code="signed-sheet-changed", severity=Severity.STOP, about=sheet.sheet,
+                text=f"{who}: the PDF is {'gone' if now == 'gone' else 'not the one that was signed'}.",
+                limit="the hash kept at signing", try_="put the signed PDF back",
+            )  # fmt: skip
