@@ -85,7 +85,7 @@ RIGID = Alloy(
 
 ALLOYS: Mapping[str, Alloy] = MappingProxyType(
     {
-        "stainless": STAINLESS,
+        "austenitic-steel": STAINLESS,
         "aluminium": ALUMINIUM,
         "nickel-718": NICKEL_718,
         "copper": COPPER,
@@ -108,7 +108,7 @@ def expansion(*, alloy: Alloy, temp: Values) -> Values:
     Source:
         As the alloy says.
 
-    >>> round(float(expansion(alloy=ALLOYS["stainless"], temp=77.0)), 4)
+    >>> round(float(expansion(alloy=ALLOYS["austenitic-steel"], temp=77.0)), 4)
     -0.0028
     """
     temp = positive("temp", temp, "a Celsius reading, or a missing value?")
@@ -132,7 +132,7 @@ def area_factor(*, alloy: Alloy, temp: Values, temp_ref: Values) -> Values:
     Source:
         A hole scales as the metal around it; expansions as the alloy says.
 
-    >>> round(float(area_factor(alloy=ALLOYS["stainless"], temp=90.0, temp_ref=293.0)), 4)
+    >>> round(float(area_factor(alloy=ALLOYS["austenitic-steel"], temp=90.0, temp_ref=293.0)), 4)
     0.9946
     """
     value: Values = (

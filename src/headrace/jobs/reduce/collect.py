@@ -48,8 +48,8 @@ def reduce(campaign: Campaign) -> Reduced:
         prepared.extend(ready)
     slices = gum(SliceModel(streams={one.name: one.frozen for one in prepared}), tuple(sources.values()))
     fits = _fits(campaign, prepared, slices, sources)
-    for one in fits:
-        sources.update({source.name: source for source in one.sources})
+    for fitted in fits:
+        sources.update({source.name: source for source in fitted.sources})
     chain, contrasts = _contrasts(fits, sources, prepared)
     slices = gum(SliceModel(streams={one.name: one.frozen for one in prepared}), tuple(sources.values()))
     runs = {

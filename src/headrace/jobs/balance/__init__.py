@@ -1,0 +1,10 @@
+"""From effective areas to the engine: forwards (`predict`), backwards (`setpoints`), with everything that may stop it.
+
+`build`    engine and characteristics frozen into the chain, every source of the hot side declared
+`solve`    GUM and Monte Carlo on the frozen chain, as an `Answer`
+`margins`  what the owner's limits say of the nominal answer
+"""
+
+from headrace.jobs.balance.solve import predict, setpoints
+
+__all__ = ["predict", "setpoints"]

@@ -1,0 +1,125 @@
+"""What the owner's limits say of a balance at nominal: *stop* when one is passed. Start at `judge`."""
+
+from collections.abc import Mapping
+
+from headrace.bench.elements import ELEMENTS
+from headrace.notices import Notice, Severity
+from headrace.physics.fluids import fluid
+from headrace.records.given import Campaign, Side
+
+BAR = 1e5
+
+
+def judge(
+    campaign: Campaign, side: Side, nominal: Mapping[str, float], *, p_ambient: float
+) -> tuple[Notice, ...]:
+    """Injector drop, distance to the vapour pressure, cavitation in the engine.
+
+    Args:
+        nominal: "p_chamber", "drop.<side>", "manifold_lit.<side>" (gauge) of the answer. [Pa]
+    """
+    name, limits = side.id, campaign.limits
+    p_chamber, drop = nominal["p_chamber"], nominal[f"drop.{name}"]
+    manifold = nominal[f"manifold_lit.{name}"] + p_ambient
+    p_vap = float(fluid(side.propellant).p_vap(side.temperature.value))
+    out: list[Notice] = []
+    if drop < limits.injector_drop * p_chamber:
+        out.append(
+            _stop(
+                "injector-drop-low",
+                f"The {name} injector drop is {100 * drop / p_chamber:.1f} % of chamber pressure "
+                f"({drop / BAR:.2f} bar of {p_chamber / BAR:.2f} bar(a)).",
+                f"at least {100 * limits.injector_drop:g} %, owner's limit",
+                "smaller elements, or more flow: feed-coupled oscillation threatens below this",
+                name,
+                (("drop", drop), ("p_chamber", p_chamber)),
+            )
+        )
+    margin = manifold - p_vap
+    if margin < limits.vapour_margin:
+        out.append(
+            _stop(
+                "manifold-near-boiling",
+                f"The {name} manifold at {manifold / BAR:.2f} bar(a) is only {margin / BAR:.2f} bar above the vapour "
+                f"pressure of {side.propellant} at {side.temperature.value:.1f} K ({p_vap / BAR:.2f} bar(a)).",
+                f"at least {limits.vapour_margin / BAR:g} bar, owner's limit",
+                "colder propellant or more manifold pressure; water areas do not hold for a boiling liquid",
+                name,
+                (("margin", margin), ("p_vap", p_vap)),
+            )
+        )
+    plain = [c.id for c in side.circuits if not ELEMENTS[campaign.article.circuits[c.id].element].gas_cored]
+    cav = (manifold - p_vap) / drop
+    if plain and cav < limits.cavitation_doubt:
+        hard = cav < limits.cavitation_stop
+        out.append(
+            Notice(
+                code="cavitates-hot",
+                severity=Severity.STOP if hard else Severity.DOUBT,
+                text=f"Circuit {', '.join(plain)}: K = {cav:.2f} in the engine; {side.propellant} "
+                f"{'cavitates' if hard else 'may cavitate'} in the holes.",
+                facts=(("cav", cav),),
+                limit=f"K > {limits.cavitation_doubt:g}, stop below {limits.cavitation_stop:g}; owner's limits",
+                try_="less drop at the same chamber pressure, or colder propellant",
+                about=f"{name} side",
+            )
+        )
+    return tuple(out)
+
+
+def tank_limits(side: Side, *, flowing: float, static: float, high: float) -> tuple[Notice, ...]:
+    """Set points against the tank's rating and relief: *stop* when passed, *doubt* when their interval reaches it.
+
+    Args:
+        flowing, static: nominal set points; high: upper end of the flowing interval. [Pa gauge]
+    """
+    tank, name = side.tank, side.id
+    top = max(flowing, static) + tank.setting
+    out: list[Notice] = []
+    for what, limit in (("relief", tank.relief), ("rating", tank.rating)):
+        if limit is None:
+            out.append(
+                Notice(
+                    code=f"tank-{what}-not-given",
+                    severity=Severity.DOUBT,
+                    text=f"The {name} tank has no {what} in engine.toml; the set point was not held against it.",
+                    limit="common practice: working pressure < relief < rating",
+                    try_=f'write {name}.tank.{what} = "... bar(g)"',
+                    about=f"{name} tank",
+                )
+            )
+            continue
+        if top > limit:
+            out.append(
+                _stop(
+                    f"tank-{what}-passed",
+                    f"The {name} tank would have to stand at {top / BAR:.2f} bar(g) (static or flowing, with its setting "
+                    f"tolerance); its {what} is {limit / BAR:.2f} bar(g): {(top - limit) / BAR:.2f} bar too much.",
+                    f"{what} {limit / BAR:g} bar(g), engine.toml",
+                    "less chamber pressure, less feed loss, or larger elements on this side",
+                    f"{name} tank",
+                    (("needed", top), ("limit", limit)),
+                )
+            )
+        elif high + tank.setting > limit:
+            out.append(
+                Notice(
+                    code=f"tank-{what}-near",
+                    severity=Severity.DOUBT,
+                    text=f"The upper end of the {name} set point's interval, {high / BAR:.2f} bar(g), reaches the "
+                    f"{what} of {limit / BAR:.2f} bar(g).",
+                    facts=(("high", high), ("limit", limit)),
+                    limit=f"{what}, engine.toml",
+                    try_="keep in hand what the engine may turn out to need",
+                    about=f"{name} tank",
+                )
+            )
+    return tuple(out)
+
+
+def _stop(
+    code: str, text: str, limit: str, try_: str, about: str, facts: tuple[tuple[str, float], ...]
+) -> Notice:
+    return Notice(
+        code=code, severity=Severity.STOP, text=text, facts=facts, limit=limit, try_=try_, about=about
+    )

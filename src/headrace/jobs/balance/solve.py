@@ -1,0 +1,422 @@
+"""GUM and Monte Carlo on the frozen engine chain, as an `Answer`. Start at `predict` or `setpoints`."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import product
+from math import hypot, isfinite
+
+import numpy as np
+
+from headrace.chain.engine import SIDES, Backward, Balance, Chamber, Forward, HotSide, StandGauge
+from headrace.chain.water import Reduced, WaterChain
+from headrace.errors import Infeasible
+from headrace.jobs.balance.build import Builder, balance_of
+from headrace.jobs.balance.margins import judge, tank_limits
+from headrace.notices import Notice, Severity, merged
+from headrace.records.answers import Answer, BudgetLine, Estimate
+from headrace.records.given import Campaign, Engine
+from headrace.uncertainty.compare import compare
+from headrace.uncertainty.errors_map import Errors, Model, evaluate
+from headrace.uncertainty.gum import GumResult, gum
+from headrace.uncertainty.monte_carlo import MonteCarloResult, monte_carlo
+
+SEED = 20_011
+"""Of every answer's draws: the same folder gives the same numbers."""
+
+ROUNDS = 5
+"""An adaptive run ends at this many times the draws asked for at the latest."""
+
+REFINE = 3
+"""Passes in which density, Reynolds number and start values are brought to the nominal answer."""
+
+KINDS: Mapping[str, tuple[str, str | None]] = {
+    "p_chamber": ("Pa", "abs"),
+    "of_ratio": ("1", None),
+    "m_dot": ("kg/s", None),
+    "drop": ("Pa", "drop"),
+    "area_hot": ("m2", None),
+    "manifold_lit": ("Pa", "gauge"),
+    "manifold_unlit": ("Pa", "gauge"),
+    "tanks": ("Pa", "gauge"),
+    "static": ("Pa", "gauge"),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Point:
+    """A nominal point to freeze the sides at."""
+
+    p_tank: tuple[float, float]  # absolute
+    p_chamber: float
+    drop: tuple[float, float]
+    m_dot: tuple[float, float]
+
+
+def predict(campaign: Campaign, reduced: Reduced, *, tanks: Mapping[str, float]) -> Answer:
+    """Chamber pressure, O/F and flows for indicated flowing tank pressures.
+
+    Args:
+        tanks: "ox" and "fuel", as the stand's gauges show them. [Pa gauge]
+    Returns:
+        The answer, stand gauges and barometer included in its doubt.
+    Raises:
+        Infeasible: no flow towards the chamber on a side, a liquid that boils, a circuit without an area.
+        InputError: feed and injector do not meet at one tap on one basis, or there is no engine.
+    """
+    builder = Builder(campaign=campaign, reduced=reduced)
+    engine = builder.engine
+    pair = (tanks["ox"], tanks["fuel"])
+    for name, p_gauge in zip(SIDES, pair, strict=True):
+        if not p_gauge > 0:
+            raise Infeasible(
+                name, f"tank pressure {p_gauge / 1e5:.2f} bar(g) pushes nothing into the chamber"
+            )
+    ambient = engine.ambient.value
+    absolute = (pair[0] + ambient, pair[1] + ambient)
+    point = _first_guess(engine, absolute)
+    model, builder = _forward(campaign, reduced, pair, point)
+    for _ in range(REFINE):
+        nominal = _nominal(model, builder, model.water)
+        if not isfinite(nominal["p_chamber"]):
+            raise Infeasible("both sides", "no chamber pressure closes the balance with these tank pressures")
+        point = _point_of(nominal, absolute)
+        model, builder = _forward(campaign, reduced, pair, point)
+    nominal = _nominal(model, builder, model.water)
+    for name, p_tank in zip(SIDES, absolute, strict=True):
+        if not isfinite(nominal[f"m_dot.{name}"]) or nominal[f"drop.{name}"] <= 0:
+            raise Infeasible(
+                name, f"{p_tank / 1e5:.2f} bar(a) in the tank does not exceed the chamber pressure"
+            )
+    notices = _judged(campaign, builder, nominal)
+    return _answer(campaign, builder, model, model.water, tuple(KINDS_FORWARD), nominal, notices)
+
+
+def setpoints(
+    campaign: Campaign, reduced: Reduced, *, p_chamber: float | None, m_dot: float | None, of_ratio: float
+) -> Answer:
+    """Tank pressures for a wanted point, and what to expect when they are set on the stand's gauges.
+
+    Args:
+        p_chamber: wanted [Pa abs], or None with m_dot. m_dot: wanted total flow [kg/s], or None. of_ratio: wanted.
+    Raises:
+        Infeasible: a tank would pass its rating or relief, O/F lies outside the c* table, a liquid boils.
+        InputError: as `predict`.
+    """
+    builder = Builder(campaign=campaign, reduced=reduced)
+    engine = builder.engine
+    chamber = builder.chamber()
+    guess = p_chamber if p_chamber is not None else _p_of_flow(chamber, float(m_dot or 0.0), of_ratio)
+    _inside_table(chamber, of_ratio, guess)
+    if not guess > engine.ambient.value:
+        raise Infeasible("chamber", f"{guess / 1e5:.2f} bar(a) is not above the ambient pressure")
+    point = _Point(
+        p_tank=(1.6 * guess, 1.6 * guess),
+        p_chamber=guess,
+        drop=(0.25 * guess, 0.25 * guess),
+        m_dot=(1.0, 1.0),
+    )
+    model, builder = _backward(campaign, reduced, p_chamber, m_dot, of_ratio, (0.0, 0.0), point)
+    for _ in range(REFINE):
+        nominal = _nominal(model, builder, model.water)
+        tanks = (nominal["tanks.ox"], nominal["tanks.fuel"])
+        ambient = engine.ambient.value
+        point = _Point(
+            p_tank=(tanks[0] + ambient, tanks[1] + ambient),
+            p_chamber=nominal["required.p_chamber"],
+            drop=(nominal["required.drop.ox"], nominal["required.drop.fuel"]),
+            m_dot=(nominal["required.m_dot.ox"], nominal["required.m_dot.fuel"]),
+        )
+        model, builder = _backward(campaign, reduced, p_chamber, m_dot, of_ratio, tanks, point)
+    nominal = _nominal(model, builder, model.water)
+    if not all(isfinite(nominal[f"tanks.{name}"]) for name in SIDES):
+        raise Infeasible("both sides", "no tank pressures close the balance for this point")
+    seen = {
+        name.removeprefix("as_set."): value for name, value in nominal.items() if name.startswith("as_set.")
+    }
+    notices = list(_judged(campaign, builder, seen))
+    answer = _answer(campaign, builder, model, model.water, tuple(KINDS_BACKWARD), nominal, tuple(notices))
+    limits = [
+        notice
+        for name in SIDES
+        for notice in tank_limits(
+            engine.sides[name],
+            flowing=nominal[f"tanks.{name}"],
+            static=nominal[f"static.{name}"],
+            high=answer.values[f"tanks.{name}"].high,
+        )
+    ]
+    for notice in limits:
+        if notice.severity is Severity.STOP:
+            raise Infeasible(notice.about, notice.text)
+    return _with_facts(campaign, builder, model, answer, merged(answer.notices, limits))
+
+
+KINDS_FORWARD = (
+    "p_chamber", "of_ratio", "m_dot.ox", "m_dot.fuel", "m_dot.total", "drop.ox", "drop.fuel",
+    "manifold_lit.ox", "manifold_lit.fuel", "manifold_unlit.ox", "manifold_unlit.fuel",
+)  # fmt: skip
+KINDS_BACKWARD = (
+    "tanks.ox",
+    "tanks.fuel",
+    "static.ox",
+    "static.fuel",
+    *(f"as_set.{name}" for name in KINDS_FORWARD),
+)
+
+
+def _first_guess(engine: Engine, p_tank: tuple[float, float]) -> _Point:
+    p = 0.65 * min(p_tank)
+    if engine.design.p_chamber is not None:
+        p = min(engine.design.p_chamber, 0.9 * min(p_tank))
+    return _Point(
+        p_tank=p_tank, p_chamber=p, drop=(0.6 * (p_tank[0] - p), 0.6 * (p_tank[1] - p)), m_dot=(1.0, 1.0)
+    )
+
+
+def _point_of(nominal: Mapping[str, float], p_tank: tuple[float, float]) -> _Point:
+    return _Point(
+        p_tank=p_tank,
+        p_chamber=nominal["p_chamber"],
+        drop=(nominal["drop.ox"], nominal["drop.fuel"]),
+        m_dot=(nominal["m_dot.ox"], nominal["m_dot.fuel"]),
+    )
+
+
+def _balance(builder: Builder, point: _Point) -> Balance:
+    engine = builder.engine
+    sides: list[HotSide] = [
+        builder.side(engine.sides[name], p_tank=p_tank, p_chamber=point.p_chamber, dp=dp)
+        for name, p_tank, dp in zip(SIDES, point.p_tank, point.drop, strict=True)
+    ]
+    return balance_of((sides[0], sides[1]), builder.chamber(), p_start=point.p_chamber, m_start=point.m_dot)
+
+
+def _forward(
+    campaign: Campaign, reduced: Reduced, tanks: tuple[float, float], point: _Point
+) -> tuple[Forward, Builder]:
+    builder = Builder(campaign=campaign, reduced=reduced)
+    balance = _balance(builder, point)
+    return _forward_of(builder, balance, tanks), builder
+
+
+def _forward_of(builder: Builder, balance: Balance, tanks: tuple[float, float]) -> Forward:
+    engine = builder.engine
+    gauges: list[StandGauge] = [
+        builder.gauge(engine.sides[name], p) for name, p in zip(SIDES, tanks, strict=True)
+    ]
+    return Forward(
+        water=builder.reduced.water.only(builder.wanted_characteristics()),
+        balance=balance,
+        tanks=tanks,
+        gauges=(gauges[0], gauges[1]),
+        ambient=engine.ambient.value,
+    )
+
+
+def _backward(
+    campaign: Campaign,
+    reduced: Reduced,
+    p_chamber: float | None,
+    m_dot: float | None,
+    of_ratio: float,
+    tanks: tuple[float, float],
+    point: _Point,
+) -> tuple[Backward, Builder]:
+    builder = Builder(campaign=campaign, reduced=reduced)
+    balance = _balance(builder, point)
+    engine = builder.engine
+    as_set = _forward_of(builder, balance, tanks)
+    rises = [builder.rise(engine.sides[name]) for name in SIDES]
+    model = Backward(
+        water=as_set.water,
+        balance=balance,
+        p_chamber=p_chamber,
+        m_dot=m_dot,
+        of_ratio=of_ratio,
+        as_set=as_set,
+        rises=(rises[0], rises[1]),
+        ambient=engine.ambient.value,
+    )
+    return model, builder
+
+
+def _nominal(model: Model, builder: Builder, water: WaterChain) -> dict[str, float]:
+    zero = dict.fromkeys((source.name for source in builder.all_sources(water)), 0.0)
+    return {name: float(value[0]) for name, value in evaluate(model, Errors(zero), 1).items()}
+
+
+def _p_of_flow(chamber: Chamber, m_dot: float, of_ratio: float) -> float:
+    """Chamber pressure of a total flow, at nominal [Pa]."""
+    zero = Errors(
+        dict.fromkeys(("throat.diameter", "throat.discharge", "c_star.table", "c_star.efficiency"), 0.0)
+    )
+    throat = float(chamber.throat(zero)[0])
+    p = np.array([2e6])
+    for _ in range(30):
+        p = m_dot * chamber.c_star(zero, of_ratio=np.array([of_ratio]), p_chamber=p) / throat
+    return float(p[0])
+
+
+def _inside_table(chamber: Chamber, of_ratio: float, p_chamber: float) -> None:
+    for fact in chamber.table.outside(of_ratio=of_ratio, p_chamber=p_chamber):
+        if fact.quantity == "of_ratio":
+            raise Infeasible(
+                "chamber",
+                f"O/F {of_ratio:g} lies outside the c* table, {fact.low:g} to {fact.high:g}, in engine.toml",
+            )
+
+
+def _judged(campaign: Campaign, builder: Builder, nominal: Mapping[str, float]) -> tuple[Notice, ...]:
+    engine = builder.engine
+    table = builder.chamber().table
+    out: list[Notice] = [
+        Notice(
+            code="c-star-outside",
+            severity=Severity.DOUBT,
+            text=f"{fact.quantity} {fact.value:.4g} lies outside the c* table, {fact.low:.4g} to {fact.high:.4g}.",
+            facts=(("value", fact.value), ("low", fact.low), ("high", fact.high)),
+            limit="engine.toml, c_star",
+            try_="extend the table",
+            about="c*",
+        )
+        for fact in table.outside(of_ratio=nominal["of_ratio"], p_chamber=nominal["p_chamber"])
+    ]
+    for name in SIDES:
+        out.extend(judge(campaign, engine.sides[name], nominal, p_ambient=engine.ambient.value))
+    return tuple(out)
+
+
+def _answer(
+    campaign: Campaign,
+    builder: Builder,
+    model: Model,
+    water: WaterChain,
+    outputs: tuple[str, ...],
+    nominal: Mapping[str, float],
+    notices: tuple[Notice, ...],
+) -> Answer:
+    sources = builder.all_sources(water)
+    defaults = campaign.defaults
+    first = gum(model, sources, outputs=outputs)
+    drawn = monte_carlo(
+        model, sources, draws=defaults.draws, seed=SEED, outputs=outputs, coverage=defaults.coverage,
+        adaptive=True, digits=1, max_draws=ROUNDS * defaults.draws,
+    )  # fmt: skip
+    values = {name: _estimate(name, nominal[name], first, drawn) for name in outputs}
+    budgets = {name: _budget(first, name) for name in outputs}
+    prefix = "as_set." if "as_set.p_chamber" in values else ""
+    pair = [first.outputs.index(f"{prefix}{name}") for name in ("p_chamber", "of_ratio")]
+    correlation = float(first.correlation[pair[0], pair[1]])
+    lost = max(drawn.lost.values(), default=0)
+    found = merged(
+        builder.reduced.notices,
+        builder.notices,
+        notices,
+        _honest(first, drawn, lost, campaign.defaults.coverage),
+    )
+    return Answer(
+        values=values,
+        budgets=budgets,
+        correlation=correlation if isfinite(correlation) else None,
+        parts={name: _parts(lines) for name, lines in budgets.items()},
+        facts={},
+        notices=found,
+        draws=drawn.draws,
+        lost=lost,
+        assumptions=tuple(builder.assumptions),
+    )
+
+
+def _estimate(name: str, value: float, first: GumResult, drawn: MonteCarloResult) -> Estimate:
+    unit, kind = KINDS[name.removeprefix("as_set.").split(".")[0]]
+    low, high = drawn.interval(name)
+    return Estimate(
+        value=value, u=first.u[name], low=low, high=high, unit=unit, kind=kind, coverage=drawn.coverage,
+        method="monte-carlo", dof=first.dof[name],
+    )  # fmt: skip
+
+
+def _budget(first: GumResult, name: str) -> tuple[BudgetLine, ...]:
+    return tuple(
+        BudgetLine(
+            source=row.source, contribution=row.contribution, share=row.share, scope=row.scope, group=row.group,
+            origin=row.origin,
+        )
+        for row in first.budget(name)
+        if row.contribution != 0
+    )  # fmt: skip
+
+
+def _parts(lines: tuple[BudgetLine, ...]) -> dict[str, float]:
+    """Standard uncertainty by group of sources."""
+    out: dict[str, float] = {}
+    for line in lines:
+        out[line.group] = hypot(out.get(line.group, 0.0), line.contribution)
+    return out
+
+
+def _honest(first: GumResult, drawn: MonteCarloResult, lost: int, coverage: float) -> tuple[Notice, ...]:
+    """Draws without an answer, and where GUM and Monte Carlo disagree."""
+    out: list[Notice] = []
+    if lost:
+        out.append(
+            Notice(
+                code="draws-lost",
+                severity=Severity.DOUBT,
+                text=f"{lost} of {drawn.draws} draws had no answer (a pressure or a flow turned negative).",
+                facts=(("lost", float(lost)), ("draws", float(drawn.draws))),
+                limit="none should be lost",
+                try_="look for a reading near zero, or a doubt as large as the value it belongs to",
+            )
+        )
+    differ = [name for name, found in compare(first, drawn, digits=1).items() if not found.agrees]
+    if differ:
+        out.append(
+            Notice(
+                code="linear-not-enough",
+                severity=Severity.INFO,
+                text=f"Linear propagation and Monte Carlo differ for {', '.join(differ)}; intervals are Monte Carlo's.",
+                limit=f"JCGM 101:2008, clause 8, one digit, {100 * coverage:g} %",
+                try_="use the printed interval, not u alone",
+            )
+        )
+    return tuple(out)
+
+
+def _with_facts(
+    campaign: Campaign, builder: Builder, model: Backward, answer: Answer, notices: tuple[Notice, ...]
+) -> Answer:
+    """The answer with what the sheet prints beside it; expectations as set also under their plain names."""
+    engine = builder.engine
+    values = dict(answer.values)
+    budgets = dict(answer.budgets)
+    for name in KINDS_FORWARD:
+        values[name], budgets[name] = values[f"as_set.{name}"], budgets[f"as_set.{name}"]
+    facts = {"ambient": engine.ambient.value}
+    corners = [_corner(builder, model, signs) for signs in product((-1.0, 0.0, 1.0), repeat=2)]
+    for what in ("p_chamber", "of_ratio"):
+        span = [corner[what] for corner in corners]
+        facts[f"setting.{what}"] = (max(span) - min(span)) / 2
+        facts[f"gauge.{what}"] = answer.parts[f"as_set.{what}"].get("stand", 0.0)
+    for name in SIDES:
+        facts[f"setting.{name}"] = engine.sides[name].tank.setting
+        facts[f"injector_drop_ratio.{name}"] = values[f"drop.{name}"].value / values["p_chamber"].value
+    return Answer(
+        values=values, budgets=budgets, correlation=answer.correlation,
+        parts={name: _parts(lines) for name, lines in budgets.items()}, facts=facts, notices=notices,
+        draws=answer.draws, lost=answer.lost, assumptions=answer.assumptions,
+    )  # fmt: skip
+
+
+def _corner(builder: Builder, model: Backward, signs: tuple[float, ...]) -> dict[str, float]:
+    """Chamber pressure and O/F with the tanks set to one corner of their setting tolerance."""
+    engine = builder.engine
+    tanks = tuple(
+        p + sign * engine.sides[name].tank.setting
+        for p, sign, name in zip(model.as_set.tanks, signs, SIDES, strict=True)
+    )
+    moved = Forward(
+        water=model.water, balance=model.balance, tanks=(tanks[0], tanks[1]), gauges=model.as_set.gauges,
+        ambient=model.ambient,
+    )  # fmt: skip
+    return _nominal(moved, builder, model.water)
