@@ -316,6 +316,10 @@ def test_printed_by_the_doubt(value: float, expanded: float, options: dict[str, 
     assert format_interval(value, expanded, **options) == text
 
 
+def test_a_value_of_nothing_is_rounded_by_its_doubt_like_any_other() -> None:
+    assert format_interval(0.0, 2.3e4, dimension="pressure", kind="gauge") == "0.00 ±0.23 bar(g)"
+
+
 def test_a_doubt_is_rounded_as_the_gum_rounds_its_examples() -> None:
     """GUM 7.2.6 (from memory): 10.47 goes up to 11, 28.05 down to 28."""
     shown = [printed(100.0, dimension="mass", expanded=x).doubt for x in (10.47, 28.05, 0.349)]

@@ -80,7 +80,7 @@ def printed(
         )
     place, rounded = rounded_doubt(half)
     lowest = _place(amount, MOST_DIGITS)
-    if place < lowest:
+    if amount and place < lowest:
         place = lowest
         rounded = math.ceil(half / _ten(place)) * _ten(place)
     number = _fixed(amount, place)
