@@ -7,6 +7,7 @@ library of ours computes 31.6639 and 16.7519); the t factor is recalled from H.1
 from math import sqrt
 
 import pytest
+
 from headrace.uncertainty.errors_map import Errors, Values
 from headrace.uncertainty.gum import GumResult, gum
 from headrace.uncertainty.monte_carlo import monte_carlo

@@ -6,6 +6,7 @@ unrounded results recomputed; the rounded inputs were read in a public copy.
 
 import numpy as np
 import pytest
+
 from headrace.uncertainty.errors_map import Errors, Values
 from headrace.uncertainty.gum import GumResult, gum
 from headrace.uncertainty.monte_carlo import monte_carlo

@@ -5,6 +5,7 @@ All values read in a public copy of the example and recomputed.
 
 import numpy as np
 import pytest
+
 from headrace.stats.linear import least_squares_map, straight_line
 from headrace.uncertainty.errors_map import Errors, Values
 from headrace.uncertainty.gum import GumResult, gum

@@ -8,6 +8,7 @@ from math import log, sqrt
 
 import numpy as np
 import pytest
+
 from headrace.uncertainty.compare import compare
 from headrace.uncertainty.errors_map import Errors, Values
 from headrace.uncertainty.gum import gum

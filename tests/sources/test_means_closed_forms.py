@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+
 from headrace.stats.linear import least_squares_map, straight_line
 from headrace.stats.means import pooled_sd, weighted_mean
 from headrace.stats.through_origin import line_through_origin

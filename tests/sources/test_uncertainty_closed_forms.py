@@ -7,6 +7,7 @@ from math import inf, sqrt
 
 import numpy as np
 import pytest
+
 from headrace.stats.series import effective_size
 from headrace.uncertainty.budget import welch_satterthwaite
 from headrace.uncertainty.errors_map import Errors, Values

@@ -5,6 +5,7 @@ Standard errors come in three published conventions; ours is York et al. (2004),
 
 import numpy as np
 import pytest
+
 from headrace.stats.york import YorkLine, york_line
 
 X = np.array([0, 0.9, 1.8, 2.6, 3.3, 4.4, 5.2, 6.1, 6.5, 7.4])

@@ -65,10 +65,10 @@ def lag_one(samples: ArrayLike) -> float:
     Source: bias -(1 + 4 r)/n by Marriott and Pope, Biometrika 41 (1954) 390 (from memory).
     """
     x = _checked(samples, 6)
+    if np.ptp(x) == 0:
+        return 0.0
     apart = x - x.mean()
     square = float(np.sum(apart**2))
-    if square == 0:
-        return 0.0
     seen = float(np.sum(apart[1:] * apart[:-1])) / square
     return float(np.clip((x.size * seen + 1) / (x.size - 4), 0.0, 1 - 1 / x.size))
 
@@ -86,11 +86,11 @@ def memory(samples: ArrayLike) -> float:
 
 def _windowed(x: NDArray[np.float64]) -> float:
     """1 + 2 sum of autocorrelations over the first window longer than 5 times the sum so far, up to n/10."""
+    total = 1.0
+    if np.ptp(x) == 0:
+        return total
     apart = x - x.mean()
     square = float(np.sum(apart**2))
-    total = 1.0
-    if square == 0:
-        return total
     for lag in range(1, x.size // 10 + 1):
         total += 2 * float(np.sum(apart[lag:] * apart[:-lag])) / square
         if lag >= 5 * total:

@@ -7,7 +7,7 @@ offered. It refuses points without uncertainty in either direction. Start at `yo
 """
 
 from dataclasses import dataclass
-from math import sqrt
+from math import inf, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -81,7 +81,8 @@ def york_line(
         x_mean, y_mean = np.average(xs, weights=w), np.average(ys, weights=w)
         dx, dy = xs - x_mean, ys - y_mean
         beta = w * (dx / wy + slope * dy / wx - (slope * dx + dy) * r / alpha)
-        before, slope = slope, float(np.sum(w * beta * dy) / np.sum(w * beta * dx))
+        across = float(np.sum(w * beta * dx))
+        before, slope = slope, float(np.sum(w * beta * dy)) / across if across else inf
         if not np.isfinite(slope) or abs(slope - before) <= SETTLED * abs(slope):
             break
     else:
