@@ -74,7 +74,8 @@ def area_eff_plain_mean(
     """Effective area from the plain mean of the two drops, as it is often done by hand. For comparison only.
 
     The true course sags below the straight line between the readings, and the liquid takes longest where the
-    drop is smallest; both are missed, so this comes out too small: by about 0.1, 0.6, 1.5, 5 % for a fall of the pressure by 10, 20, 30, 50 %.
+    drop is smallest; both are missed, so this comes out too small: by about 0.1, 0.6, 1.5, 5 % for a fall of
+    the pressure by 10, 20, 30, 50 %.
 
     Args:
         p_abs_start, p_abs_end, p_abs_out, volume_out, time, rho: As in `area_eff_two_point`.
