@@ -45,6 +45,7 @@ def mini_plan(
     step: float | None = 0.0,
     drift: float = 4e-4,
     slope: float = 0.0,
+    basis: str = "static",
     measured_density: bool = True,
     rate: float = 40.0,
     flowing: float = 6.0,
@@ -61,14 +62,15 @@ def mini_plan(
         shared: the certificates rest on one reference standard, named in them.
         step: stated doubt (k = 1) of the step from water to propellant, which is drawn from it; 0.0: known to be 1;
             None: not stated, so the usual one of the element kind.
-        slope: true d ln E / d ln Re in water. measured_density: batch densities in engine.toml; else LOX by table.
+        slope: true d ln E / d ln Re in water. basis: "static" or "total", of taps and feeds.
+        measured_density: batch densities in engine.toml; else liquid oxygen by table.
         factors: broken promises, see `Draws`; {"*": 0.0} is a campaign without any error.
     """
     devices = _devices(lines=lines, certified=certified, shared=shared, drift=drift)
     line_plans = tuple(_line(name) for name in "AB"[:lines])
     circuits = (
-        _circuit("ox", 2.31e-4, 40.0, 3.4, slope),
-        _circuit("fuel", 1.243e-4, 32.0, 2.6, slope),
+        _circuit("ox", 2.31e-4, 40.0, 3.4, slope, basis),
+        _circuit("fuel", 1.243e-4, 32.0, 2.6, slope, basis),
     )
     plans = []
     for index in range(runs):
@@ -174,7 +176,7 @@ def _line(name: str) -> LinePlan:
     return LinePlan(id=name, meter=meter, thermometer=f"TW-{name}", vessel="WV-A")
 
 
-def _circuit(name: str, area_eff: float, tap: float, bore: float, slope: float) -> CircuitPlan:
+def _circuit(name: str, area_eff: float, tap: float, bore: float, slope: float, basis: str) -> CircuitPlan:
     return CircuitPlan(
         id=name,
         area_eff=area_eff,
@@ -185,6 +187,7 @@ def _circuit(name: str, area_eff: float, tap: float, bore: float, slope: float) 
         outlet_height=Said(value=0.30, unit="m"),
         bore=Said(value=bore, unit="mm"),
         slope=slope,
+        basis=basis,
     )
 
 
@@ -197,7 +200,7 @@ def _engine(*, step: float | None, measured_density: bool) -> EnginePlan:
             propellant="lox",
             circuit="ox",
             temperature=Said(value=90.5, unit="K", half=0.5),
-            density=Said(value=1144.0, unit="kg/m3", half=3.0) if measured_density else None,
+            density=Said(value=1140.0, unit="kg/m3", half=3.0) if measured_density else None,
             mu=1.93e-4,
             step=step,
             feed_area=Said(value=4.1e-4, unit="m2", half=0.02, share=True),

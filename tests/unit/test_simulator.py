@@ -327,6 +327,14 @@ def test_tank_pressure_by_hand() -> None:
     assert tanks["ox"] == pytest.approx(20e5 - 101300 + needed, rel=1e-9)
 
 
+def test_a_feed_up_to_the_total_pressure_is_the_same_engine_with_a_larger_area() -> None:
+    what = engine()
+    ox = replace(what.sides["ox"], friction=0.0)
+    inner = (4.1e-4**-2 - 1.26e-3**-2) ** -0.5
+    other = replace(ox, feed_area=inner, feed_to_total=True)
+    assert other.tank(7.0, 20e5) == pytest.approx(ox.tank(7.0, 20e5), rel=1e-12)
+
+
 def test_a_gauge_that_reads_low_raises_the_mixture_ratio() -> None:
     what = engine()
     tanks = what.tanks_for(p_chamber=20e5, of_ratio=2.2)
@@ -365,11 +373,11 @@ def test_a_campaign_without_errors_gives_its_truth_back(tmp_path: Path) -> None:
     truth = write_mini(tmp_path, 9, factors={"*": 0.0, "*.area": 1.0}, runs=1, lines=1)
     for run, circuit, bore in (("W01", "ox", 0.040), ("W02", "fuel", 0.032)):
         seen = reduced_by_hand(tmp_path / "runs" / run / f"{run}.csv", bore)
-        assert seen == pytest.approx(truth.area_eff[circuit], rel=3e-4)
-        assert truth.area_eff[circuit] != pytest.approx({"ox": 2.31e-4, "fuel": 1.243e-4}[circuit], rel=1e-3)
-        static = truth.area_eff[circuit] ** -2 - (pi / 4 * bore**2) ** -2
-        assert truth.area_eff_static[circuit] == pytest.approx(static**-0.5)
-        assert truth.area_hot[circuit] == truth.area_eff[circuit]
+        assert seen == pytest.approx(truth.area_total[circuit], rel=3e-4)
+        assert seen != pytest.approx({"ox": 2.31e-4, "fuel": 1.243e-4}[circuit], rel=1e-3)
+        static = truth.area_total[circuit] ** -2 - (pi / 4 * bore**2) ** -2
+        assert truth.area_eff[circuit] == pytest.approx(static**-0.5)
+        assert truth.area_hot[circuit] == truth.area_total[circuit]
     assert truth.predicted(truth.setpoints())["of_ratio"] == pytest.approx(2.2, rel=1e-9)
 
 
@@ -377,7 +385,7 @@ def test_runs_and_days_scatter_as_the_campaign_allows(tmp_path: Path) -> None:
     ln = []
     for seed in range(60):
         truth = write_mini(tmp_path, seed, runs=1, rate=20.0, flowing=2.0)
-        ln.append(np.log(truth.runs["W01"].area_eff["ox"] / truth.area_eff["ox"]))
+        ln.append(np.log(truth.runs["W01"].area_eff["ox"] / truth.area_total["ox"]))
     assert np.std(ln) == pytest.approx(0.003 * sqrt(2), rel=0.25)
 
 

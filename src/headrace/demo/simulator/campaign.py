@@ -10,6 +10,7 @@ from pathlib import Path
 
 from headrace.demo.simulator import folder, liquids
 from headrace.demo.simulator.engine import TrueEngine, TrueSide, c_star_between
+from headrace.demo.simulator.instruments import Device
 from headrace.demo.simulator.onerun import Runner, TrueRun
 from headrace.demo.simulator.plan import CircuitPlan, Plan, SidePlan
 from headrace.demo.simulator.said import Draws
@@ -19,14 +20,14 @@ from headrace.demo.simulator.said import Draws
 class Truth:
     """All that is true of an invented campaign.
 
-    area_eff: effective area per circuit alone in water [m2], on total pressure at the tap; area_eff_static: the same
-    on static pressure there. area_hot: with propellants, total. factor_hot: area_hot / area_eff. drawn: every error by
-    its name.
+    area_eff: effective area per circuit alone in water [m2], on the basis of its tap. area_total: the same on total
+    pressure there. area_hot: with propellants, on total pressure. factor_hot: area_hot / area_total. drawn: every error
+    by its name.
     """
 
     seed: int
     area_eff: Mapping[str, float]
-    area_eff_static: Mapping[str, float]
+    area_total: Mapping[str, float]
     area_hot: Mapping[str, float]
     factor_hot: Mapping[str, float]
     engine: TrueEngine
@@ -51,7 +52,7 @@ class Truth:
             "invented": True,
             "seed": self.seed,
             "area_eff": dict(self.area_eff),
-            "area_eff_static": dict(self.area_eff_static),
+            "area_total": dict(self.area_total),
             "area_hot": dict(self.area_hot),
             "factor_hot": dict(self.factor_hot),
             "design": {"p_chamber": self.p_chamber, "of_ratio": self.of_ratio},
@@ -104,21 +105,23 @@ def _truth(
     d_throat = draws.true("throat.diameter", what.d_throat)
     hot: dict[str, float] = {}
     sides: dict[str, TrueSide] = {}
-    static: dict[str, float] = {}
+    found: dict[str, float] = {}
     for name, side in what.sides.items():
         circuit = circuits[side.circuit]
         hot[circuit.id] = _hot_factor(plan, side, circuit, draws, runs)
         tap_area = pi / 4 * circuit.tap_bore.si**2
-        static[circuit.id] = (area[circuit.id] ** -2 - tap_area**-2) ** -0.5
+        velocity = tap_area**-2 if circuit.basis == "static" else 0.0
+        found[circuit.id] = (area[circuit.id] ** -2 - velocity) ** -0.5
         sides[name] = TrueSide(
             area=area[circuit.id] * hot[circuit.id],
             tap_area=tap_area,
             feed_area=draws.true(f"{name}.feed", side.feed_area) if side.feed_area else None,
+            feed_to_total=circuit.basis == "total",
             head=draws.true(f"{name}.head", side.head),
             lift=draws.true(f"{circuit.tap}.height", circuit.tap_height) - circuit.outlet_height.si,
             density=_density(name, side, draws),
             mu=side.mu,
-            gauge_error=draws.within(f"{side.gauge.tag}.class", side.gauge.limits * side.gauge.span),
+            gauge_error=_gauge_error(side.gauge, draws),
             friction=side.friction.si if side.friction else 0.0,
             feed_re=side.feed_re or 1.0,
             feed_bore=side.feed_bore.si if side.feed_bore else 0.04,
@@ -131,8 +134,8 @@ def _truth(
     )
     return Truth(
         seed=seed,
-        area_eff=dict(area),
-        area_eff_static=static,
+        area_eff=found,
+        area_total=dict(area),
         area_hot={c: area[c] * f for c, f in hot.items()},
         factor_hot=hot,
         engine=engine,
@@ -145,6 +148,10 @@ def _truth(
 
 COLD_SHRINKAGE = {"austenitic-steel": 0.0028, "aluminium": 0.0038, "copper": 0.0030, "none": 0.0}
 """Length lost from room temperature to 90 K, as a share (from memory of cryogenic tables); areas lose twice that."""
+
+
+TABLE_DOUBT = {"lox": 5e-4, "kerosene": 0.0125}
+"""How well a table knows the density without a batch of one's own (k = 1, relative)."""
 
 
 def _hot_factor(
@@ -181,10 +188,18 @@ def _hot_factor(
     return exp(draws.normal(f"{circuit.id}.step", step) + doubt) * slope * shrunk
 
 
+def _gauge_error(gauge: Device, draws: Draws) -> float:
+    """True minus indicated when a tank is set by this gauge: its class, and the eye that reads it."""
+    eye = draws.within(f"{gauge.tag}.reading", (gauge.division or 0.0) / 4)
+    return draws.within(f"{gauge.tag}.class", gauge.limits * gauge.span) + eye
+
+
 def _density(name: str, side: SidePlan, draws: Draws) -> Callable[[float], float]:
-    temp = draws.true(f"{name}.temperature", side.temperature)
+    """Density at the propellant's true temperature, over pressure; a batch was weighed in open air as stated."""
+    temp, law = draws.true(f"{name}.temperature", side.temperature), liquids.LIQUIDS[side.propellant]
     if side.density is None:
-        stretch = 1 + draws.normal(f"{name}.density", 5e-4)
-        return lambda p_abs: stretch * liquids.oxygen_density(temp=temp, p_abs=p_abs)
-    batch = draws.true(f"{name}.density", side.density)
-    return lambda _: batch
+        stretch = 1 + draws.normal(f"{name}.density", TABLE_DOUBT[side.propellant])
+    else:
+        weighed = law(temp=side.temperature.si, p_abs=101325.0)
+        stretch = draws.true(f"{name}.density", side.density) / weighed
+    return lambda p_abs: stretch * law(temp=temp, p_abs=p_abs)

@@ -16,11 +16,12 @@ from headrace.demo.simulator.bench import GRAVITY
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TrueSide:
-    """One side. area: injector, on total pressure at the tap [m2]; feed_area ends at the tap's static pressure [m2].
+    """One side of the engine.
 
-    head: liquid surface above the tap [m]; lift: tap above the outlet [m]. density: of pressure [Pa abs] in kg/m3.
-    friction: share of the feed loss that falls with Reynolds number as Re**-0.25; feed_re: where the area holds.
-    gauge_error: true minus indicated tank pressure [Pa].
+    area: injector, on total pressure at the tap [m2]. feed_area [m2] ends at the tap's static pressure, or at its total
+    one (feed_to_total). head: liquid surface above the tap [m]; lift: tap above the outlet [m]. density: of pressure
+    [Pa abs] in kg/m3. friction: share of the feed loss that falls with Reynolds number as Re**-0.25; feed_re: where the
+    area holds. gauge_error: true minus indicated tank pressure [Pa].
     """
 
     area: float
@@ -34,6 +35,7 @@ class TrueSide:
     friction: float = 0.0
     feed_re: float = 1.0
     feed_bore: float = 0.04
+    feed_to_total: bool = False
 
     def feed_resistance(self, m_dot: float) -> float:
         """1/E**2 of the feed line at this flow [1/m4]."""
@@ -47,15 +49,19 @@ class TrueSide:
 
     def manifold_static(self, m_dot: float, p_chamber: float) -> float:
         """Static pressure at the tap [Pa abs]."""
-        rho = self.density(p_chamber)
-        squared = m_dot**2 / (2 * rho)
-        return p_chamber + squared * (1 / self.area**2 - 1 / self.tap_area**2) - rho * GRAVITY * self.lift
+        static = p_chamber
+        for _ in range(3):  # the density is that of the manifold
+            rho = self.density(static)
+            loss = m_dot**2 / (2 * rho) * (1 / self.area**2 - 1 / self.tap_area**2)
+            static = p_chamber + loss - rho * GRAVITY * self.lift
+        return static
 
     def tank(self, m_dot: float, p_chamber: float) -> float:
         """Tank pressure [Pa abs] that sends this flow into that chamber."""
         static = self.manifold_static(m_dot, p_chamber)
         rho = self.density(static)
-        return static + m_dot**2 / (2 * rho) * self.feed_resistance(m_dot) - rho * GRAVITY * self.head
+        loss = self.feed_resistance(m_dot) + (self.tap_area**-2 if self.feed_to_total else 0.0)
+        return static + m_dot**2 / (2 * rho) * loss - rho * GRAVITY * self.head
 
     def flow(self, p_tank: float, p_chamber: float) -> float:
         """Flow [kg/s] from this tank pressure [Pa abs] into that chamber; 0 when it does not reach."""

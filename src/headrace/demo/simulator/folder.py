@@ -80,7 +80,7 @@ def bench(plan: Plan) -> str:
             ("id", circuit.tap),
             ("height", circuit.tap_height),
             ("bore", circuit.tap_bore),
-            ("basis", "static"),
+            ("basis", circuit.basis),
         ]
         blocks.append(table("[[tap]]", pairs))
     blocks += [_meter(line) for line in plan.lines if line.meter]
@@ -243,7 +243,7 @@ def _side(name: str, side: SidePlan, circuit: CircuitPlan) -> list[str]:
     feed: Pairs = [
         ("area_eff", side.feed_area),
         ("to_tap", circuit.tap),
-        ("basis", "static"),
+        ("basis", circuit.basis),
         ("friction", side.friction),
         ("bore", side.feed_bore),
         ("re", side.feed_re),

@@ -54,8 +54,14 @@ def oxygen_density(*, temp: float, p_abs: float) -> float:
     return 1148.420 - 4.8409 * warm - 0.01310 * warm**2 + 2.146e-6 * press * (1 + 0.035 * warm)
 
 
-OXYGEN_VISCOSITY = 1.96e-4
-"""Liquid oxygen near 90 K [Pa s], only for the distance in Reynolds number."""
+def kerosene_density(*, temp: float, p_abs: float) -> float:
+    """Density of a kerosene that weighs 805 kg/m3 at 15 degC in open air [kg/m3]; slopes from memory.
 
-KEROSENE_VISCOSITY = 1.5e-3
-"""Kerosene near 20 degC [Pa s], from memory; only for the distance in Reynolds number."""
+    >>> round(kerosene_density(temp=298.15, p_abs=101325.0), 2)
+    797.7
+    """
+    return 805.0 - 0.73 * (temp - 288.15) + 0.604e-6 * (p_abs - 101325.0)
+
+
+LIQUIDS = {"lox": oxygen_density, "kerosene": kerosene_density}
+"""What the invented engine burns."""

@@ -53,8 +53,10 @@ class VesselPlan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CircuitPlan:
-    """An injector circuit. area_eff: true effective area before its own draw of `spread` [m2]; gauge: tag at its tap.
+    """An injector circuit. area_eff: true effective area on total pressure, before its own draw of `spread` [m2];
+    gauge: tag at its tap.
 
+    basis: "static" or "total", of the areas that are stated and found at its tap; the hole itself is in the wall.
     slope: true d ln E / d ln Re in water. together: ratio of E with the neighbour flowing to E alone.
     """
 
@@ -69,6 +71,7 @@ class CircuitPlan:
     count: int = 60
     element: str = "pressure-swirl"
     alloy: str = "none"
+    basis: str = "static"
     spread: float = 0.03
     slope: float = 0.0
     together: float = 1.0
