@@ -8,12 +8,11 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from headrace.errors import OutOfDomain, QuantityError
+from headrace.errors import QuantityError
 from headrace.units import (
     UNITS,
     Dimension,
     Unit,
-    absolute,
     format_interval,
     format_range,
     format_value,
@@ -80,20 +79,6 @@ def test_decimal_comma_is_the_decimal_point(whole: int, part: int, places: int, 
         return
     read = [parse_quantity(text, dimension="pressure", kind="drop").value for text in (comma, point)]
     assert read[0] == read[1]
-
-
-@given(st.floats(-9e4, 1e8), st.floats(9.1e4, 1.1e5), st.floats(0, 1e6))
-def test_absolute_moves_by_the_ambient_pressure_alone(p: float, air: float, more: float) -> None:
-    assert absolute(p_gauge=p, p_ambient=air) == pytest.approx(p + air, rel=1e-15, abs=0)
-    shift = absolute(p_gauge=p, p_ambient=air + more) - absolute(p_gauge=p, p_ambient=air)
-    assert shift == pytest.approx(more, rel=0, abs=1e-7)
-    assert absolute(p_gauge=0.0, p_ambient=air) == air
-
-
-@given(st.sampled_from([0.0, -1.0, math.nan]), st.floats(0, 1e7))
-def test_absolute_refuses_an_ambient_that_is_none(air: float, p: float) -> None:
-    with pytest.raises(OutOfDomain, match="p_ambient"):
-        absolute(p_gauge=p, p_ambient=air)
 
 
 @given(units, st.floats(1e-3, 1e6), shares, kinds)

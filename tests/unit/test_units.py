@@ -7,10 +7,9 @@ import sys
 import numpy as np
 import pytest
 
-from headrace.errors import HeadraceError, OutOfDomain, Problem, QuantityError
+from headrace.errors import HeadraceError, Problem, QuantityError
 from headrace.units import (
     Heading,
-    absolute,
     find_unit,
     format_interval,
     format_quantity,
@@ -22,7 +21,6 @@ from headrace.units import (
     parse_one_of,
     parse_quantity,
     printed,
-    to_absolute,
     to_si,
     unit_of_cell,
     unit_of_heading,
@@ -268,24 +266,6 @@ def test_doubts_of_their_own() -> None:
         parse_doubt("-1 %")
     with pytest.raises(QuantityError, match="difference of temperature"):
         parse_doubt("1 %", dimension="temperature")
-
-
-def test_gauge_becomes_absolute_in_one_place() -> None:
-    gauge = parse_quantity("5 ± 0.1 bar(g)", dimension="pressure", kind="gauge")
-    air = parse_quantity("1013.25 mbar(a)", dimension="pressure", kind="abs")
-    q = to_absolute(gauge, ambient=air)
-    assert (q.value, q.kind, q.u) == (601325.0, "abs", None)
-    assert to_absolute(air, ambient=air) is air
-    drop = parse_quantity("5 bar", dimension="pressure", kind="drop")
-    for wrong in ({"q": drop, "ambient": air}, {"q": gauge, "ambient": gauge}):
-        with pytest.raises(ValueError, match="absolute ambient"):
-            to_absolute(**wrong)
-    both = absolute(p_gauge=np.array([0.0, 5e5]), p_ambient=101325.0)
-    np.testing.assert_array_equal(both, [101325.0, 601325.0])
-    with pytest.raises(OutOfDomain, match="vacuum"):
-        absolute(p_gauge=np.array([0.0, -1.1e5]), p_ambient=101325.0)
-    with pytest.raises(OutOfDomain, match="vacuum"):
-        absolute(p_gauge=math.nan, p_ambient=101325.0)
 
 
 def test_columns_convert_and_keep_gaps() -> None:

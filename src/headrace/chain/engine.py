@@ -16,6 +16,7 @@ from headrace.physics.combustion.chamber import area_throat_from_diameter
 from headrace.physics.combustion.table import CStarTable
 from headrace.physics.fluids import fluid
 from headrace.physics.hydraulics.hydrostatics import head_dp
+from headrace.physics.pressure import absolute, gauge
 from headrace.uncertainty.errors_map import Errors, Values
 
 Array = NDArray[np.float64]
@@ -272,11 +273,15 @@ class Forward:
         """Chamber pressure, O/F, flows, drops, manifold pressures lit and unlit."""
         states = _states(self.water, self.balance, errors)
         p_ambient = self.ambient + np.atleast_1d(errors["stand.barometer"])
-        tanks = (
-            self.tanks[0] + self.gauges[0].error(errors) + p_ambient,
-            self.tanks[1] + self.gauges[1].error(errors) + p_ambient,
+        return _as_seen(self.balance, errors, states, self.true_tanks(errors, p_ambient), p_ambient)
+
+    def true_tanks(self, errors: Errors, p_ambient: Array) -> tuple[Array, Array]:
+        """Absolute tank pressures behind what the stand's gauges show [Pa]."""
+        ox, fuel = (
+            np.asarray(absolute(p_gauge=shown + dial.error(errors), p_ambient=p_ambient))
+            for shown, dial in zip(self.tanks, self.gauges, strict=True)
         )
-        return _as_seen(self.balance, errors, states, tanks, p_ambient)
+        return ox, fuel
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -303,19 +308,17 @@ class Backward:
         )
         out: dict[str, Values] = {"required.p_chamber": p}
         for name, tank, flow, (rise, sources) in zip(SIDES, tanks, flows, self.rises, strict=True):
-            out[f"tanks.{name}"] = tank - p_ambient
-            total = tank - p_ambient + rise
+            shown = gauge(p_abs=tank, p_ambient=p_ambient)
+            out[f"tanks.{name}"] = shown
+            total = shown + rise
             for source in sources:
                 total = total + np.atleast_1d(errors[source])
             out[f"static.{name}"] = total
             out[f"required.m_dot.{name}"] = flow
         for name, state, tank, flow in zip(SIDES, states, tanks, flows, strict=True):
             out[f"required.drop.{name}"] = self.balance.drop(errors, state, flow, tank)
-        p_tank = tuple(
-            pressure + gauge.error(errors) + p_ambient
-            for pressure, gauge in zip(self.as_set.tanks, self.as_set.gauges, strict=True)
-        )
-        seen = _as_seen(self.balance, errors, states, (p_tank[0], p_tank[1]), p_ambient)
+        p_tank = self.as_set.true_tanks(errors, p_ambient)
+        seen = _as_seen(self.balance, errors, states, p_tank, p_ambient)
         out.update({f"as_set.{name}": value for name, value in seen.items()})
         return out
 
@@ -350,7 +353,8 @@ def _as_seen(
         out[f"drop.{name}"] = balance.drop(errors, state, lit, tank)
         out[f"area_hot.{name}"] = state.area
         column = head_dp(rho=state.side.rho(errors, tank), height=state.side.tap_height)
-        out[f"manifold_lit.{name}"] = p + balance.drop(errors, state, lit, tank) - column - p_ambient
+        manifold = p + balance.drop(errors, state, lit, tank) - column
+        out[f"manifold_lit.{name}"] = gauge(p_abs=manifold, p_ambient=p_ambient)
         out[f"manifold_unlit.{name}"] = balance.drop(errors, state, unlit, tank) - column
     return out
 

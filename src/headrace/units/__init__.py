@@ -2,14 +2,13 @@
 
 Text with units is spoken by files, doors, paper and serial only; below them every number is SI. Nothing here
 loads numpy. Read: `parse_quantity`, `parse_accuracy`, `parse_doubt`, `unit_of_heading`. Print: `format_interval`,
-`format_value`, `printed`. Gauge becomes absolute in `absolute` and nowhere else. Refusals are `QuantityError`s.
+`format_value`, `printed`. Gauge never becomes absolute here: that is `headrace.physics.pressure`. Refusals are `QuantityError`s.
 """
 
 from headrace.errors import QuantityError
 from headrace.units.accuracy import Accuracy, Doubt, parse_accuracy, parse_doubt
 from headrace.units.headings import Heading, unit_of_cell, unit_of_heading
 from headrace.units.names import Kind, find_unit, from_si, read_unit, to_si
-from headrace.units.pressures import absolute, to_absolute
 from headrace.units.printing import (
     Printed,
     format_interval,
@@ -33,7 +32,6 @@ __all__ = [
     "Quantity",
     "QuantityError",
     "Unit",
-    "absolute",
     "find_unit",
     "format_interval",
     "format_quantity",
@@ -46,7 +44,6 @@ __all__ = [
     "parse_quantity",
     "printed",
     "read_unit",
-    "to_absolute",
     "to_si",
     "unit_of_cell",
     "unit_of_heading",

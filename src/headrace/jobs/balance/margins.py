@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from headrace.bench.elements import ELEMENTS
 from headrace.notices import Notice, Severity
 from headrace.physics.fluids import fluid
+from headrace.physics.pressure import absolute
 from headrace.records.given import Campaign, Side
 
 BAR = 1e5
@@ -20,7 +21,7 @@ def judge(
     """
     name, limits = side.id, campaign.limits
     p_chamber, drop = nominal["p_chamber"], nominal[f"drop.{name}"]
-    manifold = nominal[f"manifold_lit.{name}"] + p_ambient
+    manifold = float(absolute(p_gauge=nominal[f"manifold_lit.{name}"], p_ambient=p_ambient))
     p_vap = float(fluid(side.propellant).p_vap(side.temperature.value))
     out: list[Notice] = []
     if drop < limits.injector_drop * p_chamber:

@@ -13,6 +13,7 @@ from headrace.errors import Infeasible
 from headrace.jobs.balance.build import Builder, balance_of
 from headrace.jobs.balance.margins import judge, tank_limits
 from headrace.notices import Notice, Severity, merged
+from headrace.physics.pressure import absolute
 from headrace.records.answers import Answer, BudgetLine, Estimate
 from headrace.records.given import Campaign, Engine
 from headrace.uncertainty.compare import compare
@@ -72,17 +73,17 @@ def predict(campaign: Campaign, reduced: Reduced, *, tanks: Mapping[str, float])
                 name, f"tank pressure {p_gauge / 1e5:.2f} bar(g) pushes nothing into the chamber"
             )
     ambient = engine.ambient.value
-    absolute = (pair[0] + ambient, pair[1] + ambient)
-    point = _first_guess(engine, absolute)
+    p_tanks = _absolute(pair, ambient)
+    point = _first_guess(engine, p_tanks)
     model, builder = _forward(campaign, reduced, pair, point)
     for _ in range(REFINE):
         nominal = _nominal(model, builder, model.water)
         if not isfinite(nominal["p_chamber"]):
             raise Infeasible("both sides", "no chamber pressure closes the balance with these tank pressures")
-        point = _point_of(nominal, absolute)
+        point = _point_of(nominal, p_tanks)
         model, builder = _forward(campaign, reduced, pair, point)
     nominal = _nominal(model, builder, model.water)
-    for name, p_tank in zip(SIDES, absolute, strict=True):
+    for name, p_tank in zip(SIDES, p_tanks, strict=True):
         if not isfinite(nominal[f"m_dot.{name}"]) or nominal[f"drop.{name}"] <= 0:
             raise Infeasible(
                 name, f"{p_tank / 1e5:.2f} bar(a) in the tank does not exceed the chamber pressure"
@@ -121,7 +122,7 @@ def setpoints(
         tanks = (nominal["tanks.ox"], nominal["tanks.fuel"])
         ambient = engine.ambient.value
         point = _Point(
-            p_tank=(tanks[0] + ambient, tanks[1] + ambient),
+            p_tank=_absolute(tanks, ambient),
             p_chamber=nominal["required.p_chamber"],
             drop=(nominal["required.drop.ox"], nominal["required.drop.fuel"]),
             m_dot=(nominal["required.m_dot.ox"], nominal["required.m_dot.fuel"]),
@@ -162,6 +163,11 @@ KINDS_BACKWARD = (
     "static.fuel",
     *(f"as_set.{name}" for name in KINDS_FORWARD),
 )
+
+
+def _absolute(tanks: tuple[float, float], ambient: float) -> tuple[float, float]:
+    ox, fuel = (float(absolute(p_gauge=p, p_ambient=ambient)) for p in tanks)
+    return ox, fuel
 
 
 def _first_guess(engine: Engine, p_tank: tuple[float, float]) -> _Point:

@@ -11,8 +11,10 @@ from headrace.findings import CAMPAIGN_FINDINGS, RUN_FINDINGS
 from headrace.findings.evidence import CampaignEvidence, Contrast, RunEvidence
 from headrace.jobs.reduce.characteristic import CLEAR, Fitted, fit
 from headrace.jobs.reduce.context import WATER, Context, Prepared
+from headrace.jobs.reduce.meter_scope import out_of_scope
 from headrace.jobs.reduce.methods import METHODS
 from headrace.notices import Notice, Severity, merged
+from headrace.physics.hydraulics.limits import Breach
 from headrace.records.answers import BudgetLine, Estimate
 from headrace.records.given import Campaign, RunGiven
 from headrace.records.readings import Characteristic, Reading, RunResult, characteristic_key
@@ -28,11 +30,14 @@ def reduce(campaign: Campaign) -> Reduced:
     """
     sources: dict[str, Source] = {}
     prepared: list[Prepared] = []
+    scope: list[tuple[str, str, Breach]] = []
     by_run: dict[str, tuple[RunGiven, list[Prepared], list[Notice]]] = {}
     for run in campaign.runs.values():
         if run.kind != "water":
             continue
-        context = Context(campaign=campaign, run=run, sources=sources)
+        context = Context(
+            campaign=campaign, run=run, sources=sources, scope=scope if run.excluded is None else []
+        )
         ready: list[Prepared] = []
         for flow in run.flows:
             try:
@@ -63,7 +68,7 @@ def reduce(campaign: Campaign) -> Reduced:
         campaign=campaign, runs=runs, characteristics=characteristics, contrasts=contrasts
     )
     overall = [notice for find in CAMPAIGN_FINDINGS.values() for notice in find(evidence)]
-    notices = merged(campaign.notices, *(run.notices for run in runs.values()), overall)
+    notices = merged(campaign.notices, *(run.notices for run in runs.values()), out_of_scope(scope), overall)
     return Reduced(runs=runs, characteristics=characteristics, water=chain, sources=wanted, notices=notices)
 
 

@@ -16,6 +16,7 @@ from headrace.jobs.reduce.context import Context, Water, stream_circuit
 from headrace.jobs.reduce.signals import Signals
 from headrace.physics.hydraulics.cavitation import cavitation_number, meter_throat_p_abs
 from headrace.physics.hydraulics.injector import area_eff
+from headrace.physics.pressure import absolute
 from headrace.records.given import Circuit, Flow, Line, MeterGiven
 from headrace.uncertainty.doubted import Doubted
 from headrace.uncertainty.errors_map import Errors
@@ -147,6 +148,6 @@ def _throats(context: Context, metered: Metered, signals: Signals) -> dict[str, 
     for meter, line, tag in zip(metered.meters, metered.lines, metered.tags, strict=True):
         up = meter.instruments.get("p_up")
         if up is not None and up in signals.clean:
-            p_up = signals.clean[up] + context.run.ambient.value
+            p_up = absolute(p_gauge=signals.clean[up], p_ambient=context.run.ambient.value)
             out[line.id] = np.asarray(meter_throat_p_abs(p_abs_up=p_up, dp=signals.clean[tag]))
     return out

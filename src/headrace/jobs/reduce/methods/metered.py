@@ -7,7 +7,6 @@ from headrace.chain.streams import MeterAtWork, MeteredStream, Shared
 from headrace.findings.evidence import StreamEvidence
 from headrace.jobs.reduce.closure import closure_of
 from headrace.jobs.reduce.context import Context, Prepared, SliceNominal, Water, stream_circuit, stream_of
-from headrace.jobs.reduce.meter_scope import out_of_scope
 from headrace.jobs.reduce.samples import Metered, Sampled, at_zero, sampled
 from headrace.jobs.reduce.signals import Signals
 from headrace.jobs.reduce.signals import prepare as prepare_signals
@@ -85,7 +84,7 @@ def _freeze(
     meters = []
     for one, meter, tag in zip(built, metered.meters, metered.tags, strict=True):
         context.declare(*one.sources)
-        context.notices.extend(out_of_scope(context.run.id, meter, one))
+        context.scope.extend((context.run.id, meter.id, breach) for breach in one.outside)
         signal = context.instrument(tag, means(signals.clean[tag], cuts), signals.zeros.get(tag))
         meters.append(
             MeterAtWork(
