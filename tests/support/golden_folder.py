@@ -151,6 +151,13 @@ bore = "0.80 mm ± 0.01 mm"
 tap = "T-FU"
 outlet_height = "0.30 m"
 alloy = "none"
+[[circuit]]
+id = "film"
+element = "plain-rounded"
+count = 24
+bore = "0.50 mm ± 0.01 mm"
+tap = "T-FU"
+outlet_height = "0.31 m"
 """
 
 ENGINE = """\
@@ -205,6 +212,9 @@ temperature = "15 degC ± 2 K"
 [[fuel.circuit]]
 id = "fuel"
 step_ratio = "1.00 ± 1 % (k=1)"
+[[fuel.circuit]]
+id = "film"
+film = true
 [fuel.feed]
 to_tap = "T-FU"
 basis = "total"

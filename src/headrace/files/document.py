@@ -23,9 +23,9 @@ class Document:
     lines: Mapping[Path, int]
     sha256: str
 
-    def line(self, path: Path) -> int | None:
-        """Line of a key, or of the nearest table around it."""
-        return line_of(self.lines, path)
+    def line(self, path: Path) -> int:
+        """Line of a key, or of the nearest table around it; the first for what is missing at the top."""
+        return line_of(self.lines, path) or 1
 
     def problem(self, path: Path, found: str, expected: str, try_: str = "") -> Problem:
         """A fault at one key of this file."""

@@ -1,7 +1,7 @@
 """A campaign folder to the record `Campaign`, or every problem of every file at once.
 
 `read` is for whoever needs the campaign; `gather` also gives what is open or wrong without raising. Files:
-campaign.toml always; bench.toml and article.toml once there are runs (but drafts) or an engine; certificates.toml and engine.toml
+campaign.toml always; bench.toml and article.toml once there are runs (but drafts) or an engine; the others
 when there is need; runs/<id>/run.toml with its raw file. Names that begin with a dot are nobody's business here.
 """
 
@@ -262,9 +262,9 @@ def _order(problem: Problem) -> tuple[int, str, int]:
 
 
 def _repeated(document: Document) -> Iterator[Problem]:
-    yield from repeats(document, "flow.*.circuits.*", "each circuit in one flow of a run")
-    yield from repeats(document, "flow.*.lines.*", "each line in one flow of a run")
-    yield from repeats(document, "channels.*.instrument", "one column for each instrument")
+    yield from repeats(document, ("flow.*.circuits.*",), "each circuit in one flow of a run")
+    yield from repeats(document, ("flow.*.lines.*",), "each line in one flow of a run")
+    yield from repeats(document, ("channels.*.instrument",), "one column for each instrument")
 
 
 def _short_runs(run: str, document: Document, documents: Mapping[str, Document | None]) -> Iterator[Problem]:

@@ -7,13 +7,15 @@ Start at `dangling` and `doubled`.
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import chain
 from typing import Any
 
 from headrace.bench.meters import METERS
 from headrace.errors import Problem
 from headrace.files.document import Document
 from headrace.files.locate import Path
-from headrace.files.schema.fields import meant, shown
+from headrace.files.schema.fields import a, meant, shown
+from headrace.files.schema.instruments import MEASURES
 
 PRESSURES = ("gauge", "abs")
 
@@ -148,12 +150,12 @@ def dangling(kind: str, document: Document, documents: Documents) -> Iterator[Pr
                 continue  # told by the schema
             if name not in known:
                 declared_ = ", ".join(f'"{one}"' for one in known) or "none is declared"
-                yield document.problem(path, f'"{name}"', f"a {ids.word} of {ids.place}: {declared_}",
+                yield document.problem(path, f'"{name}"', f"{a(ids.word)} of {ids.place}: {declared_}",
                                        meant(name, known) or f"declare it in {ids.place}")  # fmt: skip
                 continue
             measures = known[name].get("measures")
             allowed = _allowed(document, pointer, path)
-            if allowed and isinstance(measures, str) and measures not in allowed:
+            if allowed and measures in MEASURES and measures not in allowed:
                 fit = [tag for tag, one in known.items() if one.get("measures") in allowed]
                 yield document.problem(path, f'"{name}", which measures {measures}',
                                        f"an instrument that measures {' or '.join(allowed)}",
@@ -170,22 +172,23 @@ def _allowed(document: Document, pointer: Pointer, path: Path) -> tuple[str, ...
 
 def doubled(kind: str, document: Document) -> Iterator[Problem]:
     """Ids that stand twice in one document."""
+    if kind == "engine":
+        uses = ("ox.circuit.*.id", "fuel.circuit.*.id")
+        yield from repeats(document, uses, "each circuit once, on one side")
     for file_kind, array, key in UNIQUE:
         if file_kind == kind:
-            yield from repeats(document, f"{array}.*.{key}", f"a {key} that no other {array} has")
+            yield from repeats(document, (f"{array}.*.{key}",), f"a {key} that no other {array} has")
 
 
-def repeats(document: Document, where: str, expected: str) -> Iterator[Problem]:
-    """Texts at a pattern that stand there more than once, told from the second one on."""
+def repeats(document: Document, where: tuple[str, ...], expected: str) -> Iterator[Problem]:
+    """Texts at these patterns that stand there more than once, told from the second one on."""
     seen: Counter[str] = Counter()
-    first: dict[str, int | None] = {}
-    for path, name in found_at(document.data, where):
+    first: dict[str, int] = {}
+    for path, name in chain.from_iterable(found_at(document.data, one) for one in where):
         if not isinstance(name, str) or name.strip() == "?":
             continue
         if seen[name]:
-            place = f" (line {first[name]})" if first[name] else ""
-            yield document.problem(
-                path, f"{shown(name)} a second time{place}", expected, "rename one of the two"
-            )
+            found = f"{shown(name)} a second time (first in line {first[name]})"
+            yield document.problem(path, found, expected, "rename or leave out one of the two")
         seen[name] += 1
         first.setdefault(name, document.line(path))

@@ -91,14 +91,20 @@ def _wanted(path: Path, info: FieldInfo | None) -> tuple[str, str]:
 def _problems(
     document: Document, model: type[Table], details: ErrorDetails, open_paths: set[Path]
 ) -> Iterator[Problem]:
-    path = _plain_path(document.data, details["loc"])
+    path = _plain_path(
+        document.data, details["loc"], of_key=details["type"] in ("missing", "extra_forbidden")
+    )
     kind, context = details["type"], details.get("ctx", {})
     if any(path[: len(one)] == one or one[: len(path)] == path for one in open_paths):
         return
     error = context.get("error")
     if kind == "value_error" and isinstance(error, Inside):
         for key, fault in error.faults:
-            yield quantity_problem(document, (*path, *key.split(".")), fault)
+            place = (*path, *key.split("."))
+            example = (
+                _wanted(place, field_at(model, document.data, place))[1] if fault.found == "nothing" else ""
+            )
+            yield quantity_problem(document, place, fault, fault.try_ or example)
         return
     yield _problem(document, model, details, path, error)
 
@@ -129,13 +135,15 @@ def _problem(
     )
     wanted = WORDS.get(kind.removesuffix("_type"), WORDS.get(word, ""))
     if not wanted:
-        wanted = details["msg"].removeprefix("Input should be ").removeprefix("Value error, ")
+        wanted = "a value " + details["msg"].removeprefix("Input should be ").removeprefix("Value error, ")
     return document.problem(path, shown(value), wanted, try_ if wanted in WORDS.values() else "")
 
 
-def quantity_problem(document: Document, path: Path, error: QuantityError) -> Problem:
-    """A refused text, with its place."""
-    try_ = error.try_
+def quantity_problem(
+    document: Document, path: Path, error: QuantityError, try_: str | None = None
+) -> Problem:
+    """A refused text, with its place. try_: in place of the error's own."""
+    try_ = error.try_ if try_ is None else try_
     return document.problem(
         path, error.found, error.expected, f"write {try_}" if try_.startswith('"') else try_
     )
@@ -153,14 +161,17 @@ def _tag(document: Document, details: ErrorDetails, path: Path) -> Problem:
     return document.problem((*path, key), f'"{tag}"', f"one of {', '.join(names)}", meant(tag, names))
 
 
-def _plain_path(data: Any, loc: tuple[int | str, ...]) -> Path:
-    """pydantic's place without the tags that it puts in for tables chosen by a key."""
+def _plain_path(data: Any, loc: tuple[int | str, ...], *, of_key: bool) -> Path:
+    """pydantic's place without the tags that it puts in for tables chosen by a key.
+
+    of_key: the last part is a key for certain, even if no such key is there.
+    """
     path: list[str | int] = []
     at = data
     for index, part in enumerate(loc):
         if isinstance(part, str) and isinstance(at, Mapping):
             last = index == len(loc) - 1
-            if part not in at and part in at.values() and not last:
+            if part not in at and part in at.values() and not (last and of_key):
                 continue
             path.append(part)
             at = at.get(part)

@@ -4,9 +4,8 @@ from typing import Annotated
 
 from headrace.bench.elements import ELEMENTS
 from headrace.files.schema.fields import Id, Key, Q, Said, Table, told
+from headrace.physics.contraction import ALLOYS
 from headrace.records.given import Stated
-
-ALLOYS = ("austenitic-steel", "aluminium", "copper", "none")
 
 
 class CircuitTable(Table):
@@ -25,7 +24,7 @@ class CircuitTable(Table):
     )
     tap: Annotated[str, Id()] = told("where its pressure is taken, in bench.toml", "T-OX")
     outlet_height: Annotated[Stated, Q("length")] = told("height of the outlets above the datum", "0.30 m")
-    alloy: Annotated[str, Key(what="alloy", names=ALLOYS)] = told(
+    alloy: Annotated[str, Key(what="alloy", names=tuple(ALLOYS))] = told(
         "what the orifices are cut in, for their shrinking when cold", "austenitic-steel", default="none"
     )
 

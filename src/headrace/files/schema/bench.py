@@ -57,7 +57,8 @@ class MeterTable(Table):
 
 def _model(name: str, kind: MeterKind) -> type[Table]:
     fields: dict[str, Any] = {
-        kind.role: (Annotated[str, Id()], told("tag of the instrument that reads it", "DP-A"))
+        "kind": (Annotated[str, Key(what="meter kind", names=(name,))], told(kind.title, name)),
+        kind.role: (Annotated[str, Id()], told("tag of the instrument that reads it", "DP-A")),
     }
     for one in kind.fields:
         bounds = {} if one.dimension in ANY_SIGN else {"above": 0.0}

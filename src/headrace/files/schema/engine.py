@@ -25,6 +25,7 @@ from headrace.files.schema.instruments import AnyInstrument
 from headrace.physics.fluids.registry import fluid
 from headrace.records.given import Stated
 
+MOST_PRESSURE = 2e7  # Pa; what boils even there was not meant
 CHARACTERISTICS = ("alone", "together")
 ZERO = Stated(value=0.0, origin="default", text="0")
 
@@ -214,6 +215,17 @@ class SideTable(Table):
     circuit: list[SideCircuitTable] = told("its circuits", [], min_length=1)
     feed: FeedTable = told("between tank and tap", {})
     tank: TankTable = told("the tank", {})
+
+    @model_validator(mode="after")
+    def _liquid(self) -> "SideTable":
+        facts = fluid(self.propellant).outside(temp=self.temperature.value, p_abs=MOST_PRESSURE)
+        if any(fact.code == "boils" for fact in facts):
+            most = f"{MOST_PRESSURE / 1e5:g} bar(a)"
+            found = f'"{self.temperature.text}", at which {self.propellant} boils even at {most}'
+            raise Inside(
+                ("temperature", QuantityError(found, "a temperature at which it is liquid", "check the unit"))
+            )
+        return self
 
 
 class EngineTable(Table):

@@ -57,6 +57,15 @@ def told(help_: str, example: object, **more: Any) -> Any:
     return Field(description=help_, examples=[example], **more)
 
 
+def a(word: str) -> str:
+    """The word with its article.
+
+    >>> a("area"), a("length")
+    ('an area', 'a length')
+    """
+    return f"{'an' if word[:1] in 'aeiou' else 'a'} {word}"
+
+
 def nearest(name: str, names: Iterable[str]) -> str:
     """The known name most like this one, or "" when none is alike."""
     known = list(names)
@@ -68,7 +77,7 @@ def nearest(name: str, names: Iterable[str]) -> str:
 def meant(name: str, names: Iterable[str]) -> str:
     """What to try for an unknown name: the nearest one, or all of them."""
     known = list(names)
-    near = nearest(name, known)
+    near = known[0] if len(known) == 1 else nearest(name, known)
     if near:
         return f'"{near}", if that is meant'
     return "one of " + ", ".join(f'"{one}"' for one in known) if known else ""
@@ -133,7 +142,7 @@ class Number(_Text):
             ("above", self.above), ("of at least", self.least), ("below", self.below), ("of at most", self.most),
         )  # fmt: skip
         bounds = [f"{word} {self.shown(limit)}" for word, limit in said if limit is not None]
-        return f"a {self.dimension.replace('_', ' ')} " + " and ".join(bounds)
+        return f"{a(self.dimension.replace('_', ' '))} " + " and ".join(bounds)
 
     def shown(self, limit: float) -> str:
         """A bound in the unit in which such numbers are printed."""
@@ -216,7 +225,7 @@ class Key(_Text):
         if isinstance(value, str) and value in self.names:
             return value
         near = meant(value, self.names) if isinstance(value, str) else ""
-        raise QuantityError(shown(value), f"a {self.what}: {', '.join(self.names)}", near)
+        raise QuantityError(shown(value), f"{a(self.what)}: {', '.join(self.names)}", near)
 
     def describe(self) -> dict[str, Any]:
         """JSON Schema: the list of keys."""

@@ -106,6 +106,10 @@ class InstrumentTable(Table):
 def _model(name: str, measure: Measure) -> type[Table]:
     promise = Promise(dimension=measure.dimension)
     fields: dict[str, Any] = {
+        "measures": (
+            Annotated[str, Key(what="quantity to measure", names=(name,))],
+            told("what it measures", name),
+        ),
         "range": (
             Annotated[tuple[float, float], Rising(each=measure.number)],
             told("both ends of the range, the lower first", list(measure.example[:2])),

@@ -1,0 +1,273 @@
+"""Whatever is written to a folder is there whole or not at all: cut at every step, the folder still passes `check`."""
+
+import datetime
+import hashlib
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from headrace.errors import InputError
+from headrace.files import write
+from headrace.files.bring import bring, look, next_run
+from headrace.files.check import check
+from headrace.files.new import new
+from headrace.files.results import write_file, write_json, write_table
+from headrace.files.signed import keep
+from support import golden_folder
+
+RAW = "time [s];DP-A (mA);PM-OX [bar(g)];TW-A;PX 7 [bar];PG-TAP [psi(a)]\n" + "".join(
+    f"{i / 10:.1f};{4 + i % 7:.3f};{10 + i % 3:.3f};17.5;3.1;4\n" for i in range(200)
+)
+
+
+class Cut(BaseException):
+    """The power is gone; nothing in the code may take this for an error that it knows."""
+
+
+def cut_at(step: int, monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """Let the n-th step of writing fail, half done where it can be; returns the steps taken."""
+    taken: list[str] = []
+
+    def failing(name: str, real: Callable[..., object], *, half: bool = False) -> Callable[..., object]:
+        def stepped(*arguments: object, **more: object) -> object:
+            taken.append(name)
+            if len(taken) == step:
+                if half:
+                    Path(str(arguments[0])).write_bytes(bytes(arguments[1])[:7])  # type: ignore[call-overload]
+                raise Cut
+            return real(*arguments, **more)
+
+        return stepped
+
+    monkeypatch.setattr(write.os, "replace", failing("replace", os.replace))
+    monkeypatch.setattr(write.os, "fsync", failing("fsync", os.fsync))
+    monkeypatch.setattr(write, "_to_disk", failing("write", write._to_disk, half=True))
+    monkeypatch.setattr(
+        write.shutil, "rmtree", lambda *_args, **_more: None
+    )  # after a power cut nobody cleans up
+    monkeypatch.setattr(Path, "unlink", lambda *_args, **_more: None)
+    return taken
+
+
+def visible(folder: Path) -> set[str]:
+    return {
+        path.relative_to(folder).as_posix()
+        for path in folder.rglob("*")
+        if path.is_file() and not any(part.startswith(".") for part in path.relative_to(folder).parts)
+    }
+
+
+JOBS: dict[str, Callable[[Path, Path], object]] = {
+    "bring": lambda folder, raw: bring(folder, raw),
+    "signed": lambda folder, _: keep(
+        folder, pdf=b"%PDF-1.7 invented", signed_by="A. Example", date=datetime.date(2026, 3, 15), inputs={}
+    ),
+    "results": lambda folder, _: write_json(folder, "reduce", {"a": 1.0}, inputs={"bench.toml": "00"}),
+    "new": lambda folder, _: new(folder / "fresh"),
+}
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_cut_anywhere_the_folder_passes_check(
+    job: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    raw = tmp_path / "raw.csv"
+    raw.write_text(RAW)
+    step, whole = 0, False
+    while not whole:
+        step += 1
+        folder = golden_folder.write(tmp_path / f"{job}{step}")
+        before = {name: (folder / name).read_bytes() for name in visible(folder)}
+        with monkeypatch.context() as patch:
+            taken = cut_at(step, patch)
+            try:
+                JOBS[job](folder, raw)
+                whole = True
+            except Cut:
+                assert len(taken) == step
+        home = folder / "fresh" if job == "new" else folder
+        if job != "new" or (home / "campaign.toml").exists():
+            checked = check(home)
+            assert checked.problems == (), f"cut at step {step} ({taken[-1]})"
+        assert all((folder / name).read_bytes() == data for name, data in before.items())
+    assert step > 3
+
+
+def test_write_replaces_whole_files_only(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = tmp_path / "a.json"
+    write.write_bytes(path, b"old")
+    with monkeypatch.context() as patch:
+        patch.setattr(write.os, "replace", lambda *_: (_ for _ in ()).throw(OSError("disk full")))
+        with pytest.raises(OSError, match="disk full"):
+            write.write_bytes(path, b"new")
+    assert path.read_bytes() == b"old"
+    assert list(tmp_path.iterdir()) == [path]  # nothing hidden is left where the process lives on
+
+
+def test_bring_copies_seals_and_drafts(tmp_path: Path) -> None:
+    folder = golden_folder.write(tmp_path / "campaign")
+    raw = tmp_path / "bench day.csv"
+    raw.write_text(RAW)
+    brought = bring(folder, raw)
+    home = folder / "runs/W08"
+    assert (brought.run, brought.file) == ("W08", "runs/W08/bench day.csv")
+    assert (home / raw.name).read_bytes() == raw.read_bytes()
+    digest = hashlib.sha256(raw.read_bytes()).hexdigest()
+    assert (home / "bench day.csv.sha256").read_text() == f"{digest}  bench day.csv\n"
+    assert brought.sha256 == digest
+    assert brought.understanding.rows == look(raw).rows == 200
+    assert brought.mapped == {"DP-A": "DP-A", "PM-OX": "PM-OX", "TW-A": "TW-A"}
+    assert brought.unmapped == (
+        "PX 7",
+        "PG-TAP",
+    )  # no such tag; a gauge that reads absolute is not that gauge
+    assert '"TW-A" = { instrument = "TW-A", unit = "?" }' in brought.draft
+    assert '# "PX 7" = { instrument = "?", unit = "bar" }' in brought.draft
+    checked = check(folder)
+    assert checked.problems == ()
+    assert {one.key for one in checked.questions} == {
+        "date", "ambient", "water_temperature", "flow[0].circuits[0]", "flow[0].lines[0]", "channels.TW-A.unit",
+    }  # fmt: skip
+    assert checked.campaign is not None
+    assert "W08" not in checked.campaign.runs
+    assert {one.run for one in checked.notices} == {"W08"}
+
+
+def test_a_draft_with_its_answers_is_a_run(tmp_path: Path) -> None:
+    folder = golden_folder.write(tmp_path / "campaign")
+    raw = tmp_path / "raw.csv"
+    raw.write_text(RAW)
+    bring(folder, raw)
+    draft = folder / "runs/W08/run.toml"
+    text = draft.read_text()
+    for old, new_ in (
+        ('date = "?"', "date = 2026-03-13"), ('ambient = "?"', 'ambient = "1010 mbar(a)"'),
+        ('water_temperature = "?"', 'water_temperature = "17 degC"'), ('circuits = ["?"]', 'circuits = ["ox"]'),
+        ('lines = ["?"]', 'lines = ["A"]'), ('unit = "?" }', 'unit = "degC" }'),
+    ):  # fmt: skip
+        assert old in text
+        text = text.replace(old, new_, 1)
+    draft.write_text(text)
+    checked = check(folder)
+    assert (checked.problems, checked.questions) == ((), ())
+    assert checked.campaign is not None
+    trace = checked.campaign.runs["W08"].trace
+    assert trace is not None
+    assert len(trace.time) == 200
+
+
+def test_bring_into_a_fresh_campaign_asks_and_breaks_nothing(tmp_path: Path) -> None:
+    new(tmp_path / "campaign")
+    raw = tmp_path / "raw.csv"
+    raw.write_text(RAW)
+    assert bring(tmp_path / "campaign", raw).run == "W01"
+    checked = check(tmp_path / "campaign")
+    assert checked.problems == ()
+    assert checked.questions
+
+
+def test_bring_asks_what_the_logger_leaves_open(tmp_path: Path) -> None:
+    folder = golden_folder.write(tmp_path / "campaign")
+    raw = tmp_path / "raw.csv"
+    raw.write_text("\n".join(line.split(";", 1)[1] for line in RAW.splitlines()) + "\n")
+    brought = bring(folder, raw)
+    assert [one.code for one in brought.understanding.questions] == ["no-time-column"]
+    assert '# sample_rate = "?"' in brought.draft
+    assert check(folder).problems == ()
+
+
+def test_bring_never_writes_over_a_run(tmp_path: Path) -> None:
+    folder = golden_folder.write(tmp_path / "campaign")
+    before = (folder / "runs/W07/W07.csv").read_bytes()
+    raw = tmp_path / "W07.csv"
+    raw.write_text(RAW)
+    with pytest.raises(InputError, match="nothing is written over"):
+        bring(folder, raw, run="W07")
+    assert (folder / "runs/W07/W07.csv").read_bytes() == before
+
+
+@pytest.mark.parametrize("data", [b"", b"\x00" * 400, b"no table here\n", b"a,b,c\n"])
+def test_what_cannot_be_read_is_not_brought(data: bytes, tmp_path: Path) -> None:
+    folder = golden_folder.write(tmp_path / "campaign")
+    raw = tmp_path / "raw.csv"
+    raw.write_bytes(data)
+    before = visible(folder)
+    with pytest.raises(InputError):
+        bring(folder, raw)
+    assert visible(folder) == before
+    assert not list((folder / "runs").glob(".*"))
+
+
+@pytest.mark.parametrize("run", ["", "a/b", "..", " W1", "W\n1"])
+def test_a_run_id_must_be_a_plain_name(run: str, tmp_path: Path) -> None:
+    folder = golden_folder.write(tmp_path / "campaign")
+    raw = tmp_path / "raw.csv"
+    raw.write_text(RAW)
+    with pytest.raises(InputError):
+        bring(folder, raw, run=run)
+    assert next_run(folder) == "W08"
+
+
+def test_a_signed_sheet_stands_until_an_input_changes(tmp_path: Path) -> None:
+    folder = golden_folder.write(tmp_path)
+    campaign = check(folder).campaign
+    assert campaign is not None
+    sheet = keep(folder, pdf=b"%PDF-1", signed_by="A. Example", date=campaign.date, inputs=campaign.inputs)
+    assert check(folder).notices == ()
+    bench = folder / "bench.toml"
+    bench.write_text(bench.read_text().replace("20 ms", "30 ms"))
+    (notice,) = check(folder).notices
+    assert (notice.code, str(notice.severity), notice.about) == ("signed-inputs-changed", "stop", sheet.sheet)
+    assert "bench.toml (changed)" in notice.text
+    assert "article.toml" not in notice.text
+    (folder / "signed" / sheet.sheet).write_bytes(b"%PDF-2")
+    assert {one.code for one in check(folder).notices} == {"signed-inputs-changed", "signed-sheet-changed"}
+
+
+def test_a_run_added_after_signing_is_a_doubt(tmp_path: Path) -> None:
+    folder = golden_folder.write(tmp_path)
+    campaign = check(folder).campaign
+    assert campaign is not None
+    keep(folder, pdf=b"%PDF-1", signed_by="A. Example", date=campaign.date, inputs=campaign.inputs)
+    (folder / "runs/H03").mkdir()
+    (folder / "runs/H03/run.toml").write_text(golden_folder.BY_HAND)
+    assert [(one.code, str(one.severity)) for one in check(folder).notices] == [
+        ("signed-inputs-added", "doubt")
+    ]
+
+
+def test_a_second_signature_keeps_the_first(tmp_path: Path) -> None:
+    folder = golden_folder.write(tmp_path)
+    date = datetime.date(2026, 3, 15)
+    names = {
+        keep(folder, pdf=data, signed_by="A. Example", date=date, inputs={}).sheet for data in (b"1", b"2")
+    }
+    assert len(names) == 2
+    assert {(folder / "signed" / name).read_bytes() for name in names} == {b"1", b"2"}
+
+
+def test_a_mangled_record_of_a_signature_is_a_problem(tmp_path: Path) -> None:
+    folder = golden_folder.write(tmp_path)
+    (folder / "signed").mkdir()
+    (folder / "signed/x.json").write_text("{")
+    (problem,) = check(folder).problems
+    assert problem.file == "signed/x.json"
+
+
+def test_results_carry_version_and_inputs(tmp_path: Path) -> None:
+    import json
+
+    import polars as pl
+
+    from headrace import __version__
+
+    inputs = {"bench.toml": "ab" * 32}
+    path = write_json(tmp_path, "reduce", {"area_eff": 1.25e-5}, inputs=inputs)
+    data = json.loads(path.read_text())
+    assert data == {"area_eff": 1.25e-5, "made_from": {"headrace": __version__, "inputs": inputs}}
+    table = write_table(tmp_path, "readings", {"t": [0.0, 1.0], "run": ["W07", "W07"]}, inputs=inputs)
+    assert pl.read_parquet(table)["t"].to_list() == [0.0, 1.0]
+    assert json.loads(pl.read_parquet_metadata(table)["made_from"])["inputs"] == inputs
+    assert write_file(tmp_path, "sheet.pdf", b"%PDF").read_bytes() == b"%PDF"
