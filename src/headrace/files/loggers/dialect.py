@@ -23,7 +23,12 @@ from headrace.files.loggers.split import Splitter
 from headrace.files.loggers.timeaxis import Column, choose_axis
 from headrace.files.loggers.timeforms import is_time_text
 
-LINES = 3000
+LINES = 1000
+"""Lines that settle the dialect."""
+
+FIRST_LOOK = 200
+"""Lines that choose the delimiter; all of them only where these hold no record."""
+
 ODD = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")
 NAME_VALUE = re.compile(
     r"^\s*[A-Za-z_][\w .()/%-]*:\s*[-+]?[\d.,]+[^|:]*(?:\|\s*[A-Za-z_][\w .()/%-]*:[^|]*)+\|?\s*$"
@@ -91,10 +96,16 @@ def _shape(lines: Sequence[str], splitter: Splitter) -> Shape:
     return Shape(splitter, width, groups[width], weights[width])
 
 
+def _best(lines: Sequence[str], delimiters: Sequence[str]) -> Shape:
+    return max(
+        (_shape(lines, Splitter(delimiter)) for delimiter in delimiters), key=lambda shape: shape.score
+    )
+
+
 def _find_shape(lines: Sequence[str], answers: Answers) -> Shape:
     delimiters = [answers.delimiter] if answers.delimiter else list(DELIMITERS)
-    shapes = [_shape(lines, Splitter(delimiter)) for delimiter in delimiters]
-    best = max(shapes, key=lambda shape: shape.score)
+    best = _best(lines[:FIRST_LOOK], delimiters)
+    best = _shape(lines, best.splitter) if best.width and len(best.records) > 1 else _best(lines, delimiters)
     if best.width == 0 or (best.splitter.delimiter == "none" and len(best.records) < 2):
         if sum(bool(NAME_VALUE.match(text)) for text in lines) >= 2:
             raise Unreadable(

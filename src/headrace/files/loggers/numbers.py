@@ -7,6 +7,7 @@ by the tokens of the whole sample or asked, never by one field. Start at `Number
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from math import nan
 
 PLAIN = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
@@ -24,6 +25,7 @@ WORD = re.compile(
 BLOCK = {".": re.compile(r"[0-9+\-eE. ]*"), ",": re.compile(r"[0-9+\-eE, ]*")}
 
 
+@lru_cache(maxsize=65536)
 def is_loose_number(text: str) -> bool:
     """True when the text is a number under some reading of point and comma.
 

@@ -71,6 +71,7 @@ def orders(text: str) -> frozenset[str]:
     return frozenset(order for order in allowed if day_number(*parts, order) is not None)
 
 
+@lru_cache(maxsize=65536)
 def is_time_text(text: str) -> bool:
     """True for a date, a clock, or both.
 

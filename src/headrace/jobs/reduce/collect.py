@@ -45,12 +45,11 @@ def reduce(campaign: Campaign) -> Reduced:
             except NoAnswer as fault:
                 context.notices.append(_failed(run, str(fault)))
                 continue
-            if one.slices:
-                ready.append(one)
-            else:
+            ready.append(one)  # without slices too: the findings see why
+            if not one.slices:
                 context.notices.append(_failed(run, "no part of the record is steady enough to be used"))
         by_run[run.id] = (run, ready, context.notices)
-        prepared.extend(ready)
+        prepared.extend(one for one in ready if one.slices)
     slices = gum(SliceModel(streams={one.name: one.frozen for one in prepared}), tuple(sources.values()))
     fits = _fits(campaign, prepared, slices, sources)
     for fitted in fits:

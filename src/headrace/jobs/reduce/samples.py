@@ -13,7 +13,7 @@ from headrace.bench.meters import METERS
 from headrace.bench.meters.base import Built
 from headrace.chain.streams import Drop
 from headrace.jobs.reduce.context import Context, Water, stream_circuit
-from headrace.jobs.reduce.signals import Signals
+from headrace.jobs.reduce.signals import Signals, rate
 from headrace.physics.hydraulics.cavitation import cavitation_number, meter_throat_p_abs
 from headrace.physics.hydraulics.injector import area_eff
 from headrace.physics.pressure import absolute
@@ -22,9 +22,6 @@ from headrace.uncertainty.doubted import Doubted
 from headrace.uncertainty.errors_map import Errors
 
 Array = NDArray[np.float64]
-
-SMOOTH = 0.2
-"""Seconds over which the rate of flow is taken for the inertia of the water column."""
 
 IN_SCOPE = (3e5, 3e5)
 """A pipe Reynolds number inside every standard's scope: at nominal the coefficient does not depend on it here."""
@@ -125,21 +122,6 @@ def tap_signal(signals: Signals, flow: Flow) -> Array:
 def whole_drop(context: Context, p_tap: Array, inertia: Array, water: Water, circuit: Circuit) -> Drop:
     """The drop over all samples, without the tap's own errors: for the nominal pass."""
     return context.drop(Doubted(base=p_tap), water, circuit, np.where(np.isfinite(inertia), inertia, 0.0))
-
-
-def rate(time: Array, m_dot: Array) -> Array:
-    """dm/dt by a straight line over `SMOOTH` seconds around each sample [kg/s2]; 0 where it is not known."""
-    if time.size < 3:
-        return np.zeros_like(time)
-    step = float(np.median(np.diff(time)))
-    half = max(int(round(SMOOTH / 2 / step)), 1) if step > 0 else 1
-    filled = np.where(np.isfinite(m_dot), m_dot, 0.0)
-    out = np.zeros_like(time)
-    ahead, behind = filled[2 * half :], filled[: -2 * half]
-    if ahead.size:
-        with np.errstate(invalid="ignore", divide="ignore"):
-            out[half:-half] = (ahead - behind) / (time[2 * half :] - time[: -2 * half])
-    return np.where(np.isfinite(out), out, 0.0)
 
 
 def _throats(context: Context, metered: Metered, signals: Signals) -> dict[str, Array]:
