@@ -17,9 +17,10 @@ Array = NDArray[np.float64]
 class StreamEvidence:
     """One stream of one run. Arrays are per sample over the whole record, NaN where they have no value.
 
-    p_tap: tap minus outlet pressure, zero taken off [Pa]; dp: drop on the tap's basis [Pa]; m_dot [kg/s], all lines; area_eff
-    [m2]; cav: K; m_dot_by_line, dp_by_line: per line; throat: absolute pressure in each metered throat [Pa], where the
-    upstream pressure is known; on: first and last time of flow [s]. rho, p_vap, p_out: water and outlet, nominal.
+    p_tap: tap minus outlet pressure, zero taken off [Pa]; dp: drop on the tap's basis [Pa]; m_dot [kg/s], all lines;
+    area_eff [m2]; cav: K; m_dot_by_line, dp_by_line: per line; throat: absolute pressure in each metered throat [Pa],
+    where the upstream pressure is known; on: first and last time of flow [s]. rho, p_vap, p_out: water and outlet,
+    nominal.
     """
 
     flow: Flow
@@ -64,8 +65,8 @@ class RunEvidence:
 class Contrast:
     """Two results that should agree: ln of their ratio with its standard uncertainty, shared parts cancelled.
 
-    kind: "lines" (same stream by two lines), "sum" (both circuits together against the sum of each alone), "neighbour" (alone
-    against with its neighbour flowing).
+    kind: "lines" (same stream by two lines), "sum" (both circuits together against the sum of each alone), "neighbour"
+    (alone against with its neighbour flowing).
     """
 
     kind: str

@@ -1,0 +1,87 @@
+"""Air in an impulse line: a zero that came back shifted by a column of water, on a channel that answers late."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from headrace.findings.channels import BAR, drop_lines, meter_tag
+from headrace.findings.evidence import RunEvidence, StreamEvidence
+from headrace.notices import Notice, Severity
+from headrace.physics.hydraulics.hydrostatics import G_STANDARD
+
+Array = NDArray[np.float64]
+
+COLUMN = (0.05, 1.0)
+"""Heights of water that air may stand in for [m]. Common practice."""
+
+LATE = 0.08
+"""Seconds by which a channel must be late at opening and at closing, beyond its stated lag. Common practice."""
+
+HALF = 0.5
+"""A channel has followed when it has gone half way."""
+
+
+def find(evidence: RunEvidence) -> tuple[Notice, ...]:
+    """A *doubt* for each channel that shows both signs."""
+    out = []
+    for stream in evidence.streams.values():
+        channels = {stream.flow.p_tap: stream.p_tap}
+        channels.update(
+            {meter_tag(evidence, line): stream.dp_by_line[line] for line in drop_lines(evidence, stream)}
+        )
+        turns = {tag: _turns(stream, values) for tag, values in channels.items()}
+        for tag in channels:
+            zero = evidence.zeros.get(tag)
+            if zero is None or zero.after is None:
+                continue
+            height = abs(zero.after - zero.before) / (stream.rho * G_STANDARD)
+            others = [turns[other] for other in channels if other != tag]
+            if not COLUMN[0] <= height <= COLUMN[1] or not others:
+                continue
+            lag = evidence.campaign.bench.instruments[tag].lag
+            late = [turns[tag][k] - min(other[k] for other in others) - lag for k in (0, 1)]
+            if min(late) > LATE:
+                out.append(_notice(evidence, tag, zero.after - zero.before, height, late))
+    return tuple(out)
+
+
+def _turns(stream: StreamEvidence, values: Array) -> tuple[float, float]:
+    """When the channel passes half of its early level upwards, and half of its last level downwards; NaN if never."""
+    time = stream.time
+    inside = np.flatnonzero(stream.within & np.isfinite(values))
+    if inside.size < 20:
+        return float("nan"), float("nan")
+    tenth = max(inside.size // 10, 5)
+    early = HALF * float(np.mean(values[inside[:tenth]]))
+    late = HALF * float(np.mean(values[inside[-tenth:]]))
+    up = np.flatnonzero((time <= stream.window.start) & (values < early))
+    down = np.flatnonzero((time >= stream.window.end) & (values < late))
+    return (
+        float(time[up[-1]]) if up.size else float("nan"),
+        float(time[down[0]]) if down.size else float("nan"),
+    )
+
+
+def _notice(evidence: RunEvidence, tag: str, shift: float, height: float, late: list[float]) -> Notice:
+    return Notice(
+        code="impulse-leg-air",
+        severity=Severity.DOUBT,
+        text=(
+            f"Run {evidence.run.id}, {tag}: its zero came back shifted by {shift / BAR:+.4f} bar, "
+            f"what {height:.2f} m of water "
+            f"weigh, and it follows {late[0]:.2f} s late at opening and {late[1]:.2f} s late at "
+            "closing: air in its impulse "
+            f"line."
+        ),
+        facts=(("shift", shift), ("height", height), ("lag_opening", late[0]), ("lag_closing", late[1])),
+        limit=(
+            f"a zero shift of {COLUMN[0]:g} to {COLUMN[1]:g} m of water and {LATE:g} s of lag at both "
+            "ends; common practice"
+        ),
+        try_=(
+            "bleed both impulse lines with the transmitter below its taps, take the zero again, and "
+            "run again; the zero in "
+            "between does not mend this run, for the air is squeezed while the pressure is on"
+        ),
+        run=evidence.run.id,
+        about=f"channel {tag}",
+    )
