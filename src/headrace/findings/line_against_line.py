@@ -10,11 +10,18 @@ GRAVE = 4.0
 """Beyond this many no mean of the two may be used."""
 
 
+COUNTED = {
+    "lines": "The difference has been added to the doubt of this circuit as a source between lines.",
+    "witness": "One of them hardly enters the mean, so the difference is told and not added.",
+}
+"""What becomes of the difference, by kind of contrast."""
+
+
 def find(evidence: CampaignEvidence) -> tuple[Notice, ...]:
     """One notice for each pair of lines that disagree."""
     out = []
     for one in evidence.contrasts:
-        if one.kind != "lines" or abs(one.ln_ratio) <= CLEAR * one.u:
+        if one.kind not in COUNTED or abs(one.ln_ratio) <= CLEAR * one.u:
             continue
         out.append(
             Notice(
@@ -24,8 +31,7 @@ def find(evidence: CampaignEvidence) -> tuple[Notice, ...]:
                     f"Circuit {one.stream}: line {one.a} gives an effective area "
                     f"{100 * one.ln_ratio:+.2f} % from that of "
                     f"line {one.b}, where ±{100 * CLEAR * one.u:.2f} % is what they may differ by. "
-                    "The difference has been "
-                    f"added to the doubt of this circuit as a source between lines."
+                    f"{COUNTED[one.kind]}"
                 ),
                 facts=(("ln_ratio", one.ln_ratio), ("u", one.u)),
                 limit=f"{CLEAR:g} standard uncertainties, stop beyond {GRAVE:g}; common practice",

@@ -48,6 +48,7 @@ class Fitted:
     days: int
     used: Mapping[str, NDArray[np.bool_]]
     by_line: Mapping[tuple[str, ...], Fit]
+    line_share: Mapping[tuple[str, ...], float]
 
 
 def usable(campaign: Campaign, prepared: Prepared) -> NDArray[np.bool_]:
@@ -117,7 +118,8 @@ def fit(
         weights={prepared.run: float(w) for prepared, w in zip(members, share, strict=True)},
         days=len({name for p in members for name in p.frozen.names if name.endswith(".day")}),
         used=used,
-        by_line=_by_line(frozen, runs, share, key),
+        by_line=_by_line(frozen, runs, share),
+        line_share=_line_share(runs, share),
     )
 
 
@@ -172,7 +174,15 @@ def _parts(row: Array, members: list[Prepared]) -> list[Array]:
     return [np.asarray(part) for part in np.split(row, cuts)]
 
 
-def _by_line(whole: Fit, runs: list[Weighed], share: Array, key: str) -> dict[tuple[str, ...], Fit]:
+def _line_share(runs: list[Weighed], share: Array) -> dict[tuple[str, ...], float]:
+    """Weight of each set of lines in the fit."""
+    out: dict[tuple[str, ...], float] = {}
+    for run, part in zip(runs, share, strict=True):
+        out[run.prepared.lines] = out.get(run.prepared.lines, 0.0) + float(part)
+    return out
+
+
+def _by_line(whole: Fit, runs: list[Weighed], share: Array) -> dict[tuple[str, ...], Fit]:
     """One fit for each set of lines, for line against line; empty when all runs used the same."""
     lines = dict.fromkeys(run.prepared.lines for run in runs)
     if len(lines) < 2:

@@ -22,6 +22,11 @@ from headrace.uncertainty.gum import GumResult, gum
 from headrace.uncertainty.source import Source
 
 
+PEER = 0.1
+"""Lines that carry at least this share of a characteristic are peers, whose difference is a doubt of the mean; one
+that carries less hardly enters the mean: it is a witness, and its disagreement is only told."""
+
+
 def reduce(campaign: Campaign) -> Reduced:
     """Reduce every water run of a campaign and join them into characteristics.
 
@@ -117,7 +122,8 @@ def _contrasts(
                 name_a, name_b = "+".join(a), "+".join(b)
                 label = f"{one.key}: {name_a}/{name_b}"
                 pairs[label] = ((f"{one.key} @ {name_a}",), (f"{one.key} @ {name_b}",))
-                labels[label] = ("lines", one.key, name_a, name_b)
+                peers = min(one.line_share[a], one.line_share[b]) >= PEER
+                labels[label] = ("lines" if peers else "witness", one.key, name_a, name_b)
     _neighbours(table, pairs, labels)
     whole = WaterChain(streams=streams, fits=table)
     result = gum(ContrastModel(water=whole, contrasts=pairs), tuple(sources.values())) if pairs else None
