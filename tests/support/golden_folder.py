@@ -298,6 +298,10 @@ minus = "H01"
 instrument = "PG-TAP"
 moment = "start"
 value = "10.0 bar(g)"
+[[hand]]
+instrument = "PG-TAP"
+moment = "end"
+value = "8.0 bar(g)"
 """
 
 

@@ -99,7 +99,7 @@ CASES = [
     (W07, '"9.5 s"', '"2.5 s"', None, "window.end", "2.5 s", "after the start, 3 s", ""),
     (W07, '"comma"', '"dot"', None, "logger.decimal", "dot", "comma", ""),
     (W07, '"1009 mbar(a) ± 1 mbar"', '"1009 bar(a)"', None, "ambient", '"1009 bar(a)"', "below 1.2 bar", "unit"),
-    (W07, '"water" = { instrument = "TW-A" }\n', "", 'kind = "water"', "water_temperature", "nothing", '"TW-A"',
+    (W07, '"water" = { instrument = "TW-A" }\n', "", 'kind = "water"', "water_temperature", "nothing", "TW-A",
      "water_temperature ="),
     (H01, '"12.4 bar(g)"', '"12.4 bar"', None, "hand[0].value", '"12.4 bar"', "(g) or (a)", 'write "12.4 bar(g)"'),
     (H01, 'division = "0.2 bar"', 'division = "0 bar"', None, "hand[0].division", '"0 bar"', "above 0", ""),
@@ -107,6 +107,12 @@ CASES = [
     (H01, 'duration = "12.4 s ± 0.2 s"\n', "", "[total]", "total.duration", "nothing", "a duration", "duration ="),
     (H01, 'level_after = "0.98 m ± 1 mm"\n', "", "[total]", "total.level_after", "nothing", "since vessel",
      "level_after ="),
+    (H02, 'minus = "H01"', 'minus = "W07"', None, "total.minus", "method metered", "by-hand", ""),
+    (H02, '["fuel"]', '["film"]', 'minus = "H01"', "total.minus", '"H01"', "same circuits", ""),
+    (H02, '"H01"', '"H02"', None, "total.minus", '"H02"', "another run", ""),
+    (H02, 'water_temperature = "17.2 degC ± 0.5 K"\n', "", 'kind = "water"', "water_temperature", "nothing",
+     "temperature of the water", "17.2 degC"),
+    (W07, 'p_tap = "PM-OX"', 'p_tap = "PG-OX"', None, "flow[0].p_tap", '"PG-OX"', "an instrument of bench.toml", ""),
     (H02, 'minus = "H01"', 'minus = "H1"', None, "total.minus", '"H1"', "another run", '"H01"'),
     (H02, 'mass = "61.3 kg ± 0.05 kg"\n', "", "[total]", "total.mass", "nothing", "one of mass, volume", ""),
     (H02, '"the hose came off the weigh tank"', '""', None, "exclude.reason", '""', "says something", ""),
@@ -221,6 +227,44 @@ def test_a_question_of_the_logger_names_the_key_that_answers_it(tmp_path: Path) 
     assert gathered.problems == ()
     assert [one.key for one in gathered.questions] == ["logger.sample_rate"]
     assert "[logger]" in gathered.questions[0].try_
+
+
+def test_a_draft_tells_what_the_logger_asks_too(tmp_path: Path) -> None:
+    raw = "\n".join(line.split(";", 1)[1] for line in golden_folder.rows().splitlines()) + "\n"
+    draft = golden_folder.METERED.replace("date = 2026-03-12", 'date = "?"')
+    folder = golden_folder.write(
+        tmp_path, {W07: draft, "runs/W07/W07.csv": raw, "runs/W07/W07.csv.sha256": None}
+    )
+    checked = check(folder)
+    assert checked.problems == ()
+    assert [one.key for one in checked.questions] == ["date", "logger.sample_rate"]
+
+
+def test_a_draft_still_guards_its_raw_file(tmp_path: Path) -> None:
+    draft = golden_folder.METERED.replace("date = 2026-03-12", 'date = "?"')
+    folder = golden_folder.write(tmp_path, {W07: draft, "runs/W07/W07.csv": "t\n1\n"})
+    assert [one.file for one in check(folder).problems] == ["runs/W07/W07.csv"]
+
+
+def test_a_pair_waits_for_its_short_run(tmp_path: Path) -> None:
+    open_ = golden_folder.BY_HAND.replace("date = 2026-03-12", 'date = "?"')
+    checked = check(golden_folder.write(tmp_path, {H01: open_}))
+    assert checked.problems == ()
+    assert checked.campaign is not None
+    assert sorted(checked.campaign.runs) == ["W07"]
+    assert {one.run for one in checked.notices if one.code == "question-open"} == {"H01", "H02"}
+
+
+def test_a_file_that_cannot_be_opened_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = golden_folder.write(tmp_path)
+
+    def locked(path: Path) -> str:
+        raise PermissionError(13, "Permission denied", str(path))
+
+    monkeypatch.setattr("headrace.files.traces.sha256_of", locked)
+    (problem,) = check(folder).problems
+    assert problem.file == "runs/W07/W07.csv"
+    assert "Permission denied" in problem.found
 
 
 def test_a_relief_above_its_rating_is_a_stop(tmp_path: Path) -> None:

@@ -15,6 +15,7 @@ from typing import cast
 from headrace.errors import InputError, Problem
 from headrace.files import build
 from headrace.files.document import Document, read_document
+from headrace.files.needs import pairs
 from headrace.files.references import dangling, doubled, found_at, repeats
 from headrace.files.runs import Around, read_run
 from headrace.files.schema import FILES
@@ -26,7 +27,7 @@ from headrace.files.schema.engine import EngineTable
 from headrace.files.schema.fields import ID, Table, meant
 from headrace.files.schema.instruments import MEASURES, Measure
 from headrace.files.schema.run import RunTable
-from headrace.files.traces import Told, sealed, sha256_of
+from headrace.files.traces import Told, ask, sealed, sha256_of
 from headrace.files.validate import Validated, questions_in, validate
 from headrace.notices import Notice, Severity, merged
 from headrace.records.given import Article, Bench, Campaign, Engine, RunGiven
@@ -65,7 +66,14 @@ def gather(folder: Path | str) -> Gathered:
     if not root.is_dir():
         problem = _missing(str(folder), "a campaign folder", "`new` makes one")
         return Gathered(campaign=None, problems=(problem,), questions=(), notices=(), inputs={})
-    return _Reader(root).gathered()
+    try:
+        return _Reader(root).gathered()
+    except OSError as error:
+        where = Path(str(error.filename or folder))
+        file = where.relative_to(root).as_posix() if where.is_relative_to(root) else str(where)
+        problem = Problem(file=file, line=None, key="", found=f"something that cannot be read ({error.strerror})",
+                          expected="a readable file or folder", try_="mend its permissions")  # fmt: skip
+        return Gathered(campaign=None, problems=(problem,), questions=(), notices=(), inputs={})
 
 
 def _missing(file: str, expected: str, try_: str) -> Problem:
@@ -193,7 +201,7 @@ class _Reader:
             told.problems += result.problems
             told.problems += dangling("run", document, self.documents)
             told.problems += _repeated(document)
-            told.problems += _short_runs(run, document, documents)
+            told.problems += pairs(run, document, documents)
             told.questions += result.questions
             if result.table is not None:
                 record, hashes = read_run(run, self.root / "runs" / run, document, result.table, around, told)
@@ -206,16 +214,21 @@ class _Reader:
             self.questions += told.questions
             self.notices += [_open(run, question) for question in told.questions]
             self.notices += told.notices
+        for run, record in list(records.items()):
+            if record.minus is not None and record.minus not in records:
+                del records[run]
+                self.notices.append(_waits(run, record.minus))
         return records
 
     def raw_file(self, run: str, document: Document, told: Told) -> None:
-        """The raw file of a run that cannot be read yet: is it still the one that was brought in."""
+        """The raw file of a run that cannot be read yet: is it the one that was brought in, and what does it ask."""
         name = document.data.get("file")
         path = self.root / "runs" / run / str(name)
         if isinstance(name, str) and path.parent.name == run and path.is_file():
             where = f"runs/{run}/{name}"
             self.inputs[where] = sha256_of(path)
-            sealed(path, where, self.inputs[where], told)
+            if sealed(path, where, self.inputs[where], told):
+                ask(path, where, document, told)
 
     def campaign(self, runs: Mapping[str, RunGiven]) -> Campaign | None:
         top = cast(CampaignTable, self.tables["campaign"])
@@ -267,25 +280,20 @@ def _repeated(document: Document) -> Iterator[Problem]:
     yield from repeats(document, ("channels.*.instrument",), "one column for each instrument")
 
 
-def _short_runs(run: str, document: Document, documents: Mapping[str, Document | None]) -> Iterator[Problem]:
-    """The short run of a pair must be another run of the folder, with a total of its own."""
-    for path, name in found_at(document.data, "total.minus"):
-        if not isinstance(name, str) or name.strip() == "?":
-            continue
-        others = [one for one in documents if one != run]
-        short = documents.get(name)
-        if name not in others:
-            yield document.problem(path, f'"{name}"', "another run of this campaign", meant(name, others))
-        elif short is not None and "total" not in short.data:
-            yield document.problem(path, f'"{name}", which has no [total]', "a run with a [total]", "")
-
-
 def _open(run: str, question: Problem) -> Notice:
     place = question.file + (f", line {question.line}" if question.line else "")
     return Notice(
         code="question-open", severity=Severity.STOP, run=run, about=question.key,
         text=f"{place}, {question.key}: {question.found}; expected {question.expected}. The run is not used.",
         try_=question.try_,
+    )  # fmt: skip
+
+
+def _waits(run: str, short: str) -> Notice:
+    return Notice(
+        code="question-open", severity=Severity.STOP, run=run, about="total.minus",
+        text=f"Run {run} is not used: its short run {short} has open questions.",
+        try_=f"answer the questions of {short}",
     )  # fmt: skip
 
 

@@ -142,6 +142,8 @@ def dangling(kind: str, document: Document, documents: Documents) -> Iterator[Pr
         if pointer.kind != kind:
             continue
         ids = IDS[pointer.to]
+        if kind == "run" and document.data.get("kind") != "hot" and pointer.to == "stand":
+            ids = IDS["instrument"]  # water runs on the bench, by the bench's instruments
         known = declared(documents, ids)
         if known is None:
             continue

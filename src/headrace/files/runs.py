@@ -1,4 +1,4 @@
-"""runs/<id>/run.toml and its raw file to a `RunGiven`; what a run needs is checked here against the bench."""
+"""runs/<id>/run.toml and its raw file to a `RunGiven`."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -7,6 +7,7 @@ from pathlib import Path
 from headrace.errors import Problem, QuantityError
 from headrace.files.build import said_by
 from headrace.files.document import Document
+from headrace.files.needs import needs
 from headrace.files.schema.fields import Number, number_of
 from headrace.files.schema.instruments import MEASURES
 from headrace.files.schema.run import HandTable, RunTable, TotalTable
@@ -47,7 +48,7 @@ def read_run(
             hashes[f"runs/{run}/{table.file}"] = sha256
     origin = trace.origin if trace else Origin(file=document.file, sha256=document.sha256)
     told.problems += _spans(document, table, trace)
-    told.problems += _needs(document, table, around.bench)
+    told.problems += needs(document, table, around.bench)
     hand = tuple(_hand(run, document, table.hand, around.instruments, told.problems))
     total = _total(run, document, table.total, around.bench, told.problems) if table.total else None
     if before != (len(told.problems), len(told.questions)) or around.bench is None:
@@ -99,51 +100,6 @@ def _spans(document: Document, table: RunTable, trace: Trace | None) -> Iterator
             yield document.problem(path, f"{span[0]:g} s to {span[1]:g} s",
                                    f"a span inside the trace, {first:g} s to {last:g} s",
                                    "times count from the first row of the raw file")  # fmt: skip
-
-
-def _needs(document: Document, table: RunTable, bench: Bench | None) -> Iterator[Problem]:
-    """Instruments without which the run's method cannot work, and the temperature of the water."""
-    mapped = {one.instrument for one in table.channels.values()}
-    read = {one.instrument for one in table.hand}
-    for index, flow in enumerate(table.flow):
-        moments = {one.moment for one in table.hand if one.instrument == flow.p_tap}
-        if table.method == "by-hand" and flow.p_tap not in mapped and not {"start", "end"} <= moments:
-            yield document.problem(("flow", index, "p_tap"), f'"{flow.p_tap}", not read at start and end',
-                                   f'[[hand]] values of "{flow.p_tap}" at moment "start" and "end"', "")  # fmt: skip
-        elif flow.p_tap not in mapped | read:
-            yield document.problem(("flow", index, "p_tap"), f'"{flow.p_tap}", to which no column is mapped',
-                                   "an instrument under [channels] or [[hand]]",
-                                   f'map its column: "..." = {{ instrument = "{flow.p_tap}" }}')  # fmt: skip
-        if flow.p_back is not None and flow.p_back not in mapped | read:
-            yield document.problem(("flow", index, "p_back"), f'"{flow.p_back}", to which no column is mapped',
-                                   "an instrument under [channels] or [[hand]]", "")  # fmt: skip
-        if bench is not None:
-            for place, line in enumerate(flow.lines):
-                path = ("flow", index, "lines", place)
-                yield from _line_needs(document, table, bench, line, path, mapped | read)
-
-
-def _line_needs(
-    document: Document, table: RunTable, bench: Bench, line: str, path: tuple[str | int, ...], known: set[str]
-) -> Iterator[Problem]:
-    given = bench.lines.get(line)
-    if given is None:
-        return  # told as a dangling pointer
-    if table.method == "metered":
-        meter = bench.meters.get(given.meter) if given.meter else None
-        if given.meter is None:
-            yield document.problem(path, f'line "{line}", which has no meter', "a line with a meter",
-                                   f'give line "{line}" its meter in bench.toml, or another method')  # fmt: skip
-        tags = [tag for role, tag in meter.instruments.items() if role != "p_up"] if meter else []
-        for tag in tags:
-            if tag not in known:
-                yield document.problem(("channels",), f'no column mapped to "{tag}"',
-                                       f'a column for "{tag}", which reads the meter of line "{line}"',
-                                       f'"name of the column" = {{ instrument = "{tag}" }}')  # fmt: skip
-    if table.water_temperature is None and (given.temperature is None or given.temperature not in known):
-        logged = f', or a column for "{given.temperature}"' if given.temperature else ""
-        yield document.problem(("water_temperature",), "nothing", f"temperature of the water{logged}",
-                               'water_temperature = "17.2 degC ± 0.5 K"')  # fmt: skip
 
 
 def _hand(

@@ -5,11 +5,13 @@ Gauge stays gauge. A column without a unit, or whose unit contradicts its instru
 
 import hashlib
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
+from pydantic import ValidationError
 
 from headrace.errors import InputError, Problem, QuantityError
 from headrace.files.document import Document
@@ -24,6 +26,7 @@ from headrace.records.given import Array, Instrument, Origin, Trace
 from headrace.units import UNITS, Dimension, Kind, find_unit, to_si
 
 EXAMPLES = {Dimension.PRESSURE: "bar", Dimension.TEMPERATURE: "degC", Dimension.CURRENT: "mA"}
+OPEN = "?"
 KINDS = {"drop": Kind.DROP, "gauge": Kind.GAUGE, "abs": Kind.ABS}
 
 
@@ -134,11 +137,32 @@ def sealed(path: Path, where: str, sha256: str, told: Told) -> bool:
     return False
 
 
+def ask(path: Path, where: str, document: Document, told: Told) -> None:
+    """Tell what a raw file leaves open, for a run.toml that is not complete enough to read the file by."""
+    given = document.data.get("logger", {})
+    try:
+        table = LoggerTable.model_validate(given)
+    except ValidationError:
+        return  # told with the other faults of run.toml
+    if not any(value == OPEN for value in given.values()):
+        with _telling(where, document, told):
+            if questions := delimited.look(path, answers_of(table)).questions:
+                raise QuestionsOpen(questions)
+
+
 def _record(
     path: Path, where: str, document: Document, table: RunTable, told: Told
 ) -> delimited.Record | None:
-    try:
+    with _telling(where, document, told):
         return delimited.read(path, answers_of(table.logger))
+    return None
+
+
+@contextmanager
+def _telling(where: str, document: Document, told: Told) -> Iterator[None]:
+    """What a reader refuses, told with the key of run.toml that settles it."""
+    try:
+        yield
     except QuestionsOpen as error:
         for question in error.questions:
             key = logger_key(question.key)
@@ -155,7 +179,6 @@ def _record(
             document.problem(tuple(logger_key(one.key).split(".")), one.found, one.expected, one.try_)
             for one in error.problems
         ]
-    return None
 
 
 def _column(record: delimited.Record, name: str) -> int | None:

@@ -18,10 +18,12 @@ METHODS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "metered": ("file", "channels"),
         "weighed": ("file", "channels", "total"),
         "by-hand": ("hand", "total"),
-        "long-minus-short": ("total", "total.minus"),
+        "long-minus-short": ("hand", "total", "total.minus"),
     }
 )
 """How a run is reduced, and the keys of run.toml without which it cannot be."""
+BY_HAND = ("by-hand", "long-minus-short")
+"""Methods that need no raw file."""
 
 TIME: Number = V("time")
 
@@ -180,11 +182,6 @@ class RunTable(Table):
             raise Inside(
                 *((name, QuantityError("nothing", f'{name}, which a run by method "{self.method}" needs', ""))
                   for name in lacking)
-            )  # fmt: skip
-        if not self.file and self.total is not None and self.total.duration is None:
-            raise Inside(
-                ("total.duration", QuantityError("nothing", "a duration: without a raw file nothing else has it",
-                                                 'duration = "12.4 s ± 0.2 s"'))
             )  # fmt: skip
         return self
 

@@ -1,0 +1,115 @@
+"""What a run cannot be reduced without: readings of its taps and meters, a temperature, a duration, its short run.
+
+One function for logged runs and one for runs read by hand, chosen by method. A pair of runs is looked at in `pairs`.
+"""
+
+from collections.abc import Iterator, Mapping
+
+from headrace.errors import Problem
+from headrace.files.document import Document
+from headrace.files.references import found_at
+from headrace.files.schema.fields import meant
+from headrace.files.schema.run import BY_HAND, FlowTable, RunTable
+from headrace.records.given import Bench, Line
+
+DURATION = 'duration = "12.4 s ± 0.2 s"'
+TEMPERATURE = 'water_temperature = "17.2 degC ± 0.5 K"'
+
+
+def needs(document: Document, table: RunTable, bench: Bench | None) -> Iterator[Problem]:
+    """What one run lacks. bench: None when it could not be read; then less is looked at."""
+    if table.method in BY_HAND:
+        yield from _by_hand(document, table, bench)
+    else:
+        yield from _logged(document, table, bench)
+
+
+def _by_hand(document: Document, table: RunTable, bench: Bench | None) -> Iterator[Problem]:
+    for index, flow in enumerate(table.flow):
+        moments = {one.moment for one in table.hand if one.instrument == flow.p_tap}
+        if not {"start", "end"} <= moments and _known(bench, flow.p_tap):
+            yield document.problem(
+                ("flow", index, "p_tap"), f'"{flow.p_tap}", not read at start and end',
+                f'[[hand]] values of "{flow.p_tap}" at moment "start" and "end"', "add the readings",
+            )  # fmt: skip
+    if table.total is not None and table.total.duration is None:
+        yield document.problem(("total", "duration"), "nothing", "a duration by stopwatch", DURATION)
+    if table.water_temperature is None:
+        yield document.problem(("water_temperature",), "nothing", "temperature of the water", TEMPERATURE)
+
+
+def _logged(document: Document, table: RunTable, bench: Bench | None) -> Iterator[Problem]:
+    mapped = {one.instrument for one in table.channels.values()}
+    for index, flow in enumerate(table.flow):
+        for key, tag in (("p_tap", flow.p_tap), ("p_back", flow.p_back)):
+            if tag is not None and tag not in mapped and _known(bench, tag):
+                yield document.problem(
+                    ("flow", index, key), f'"{tag}", to which no column is mapped', "an instrument under [channels]",
+                    f'map its column: "..." = {{ instrument = "{tag}" }}',
+                )  # fmt: skip
+        if bench is not None:
+            yield from _of_lines(document, table, bench, index, flow, mapped)
+
+
+def _known(bench: Bench | None, tag: str) -> bool:
+    """False for a tag that the bench lacks: that is told as a pointer to nothing, and once is enough."""
+    return bench is None or tag in bench.instruments
+
+
+def _of_lines(
+    document: Document, table: RunTable, bench: Bench, index: int, flow: FlowTable, mapped: set[str]
+) -> Iterator[Problem]:
+    lines = [bench.lines[line] for line in flow.lines if line in bench.lines]  # others are told as dangling
+    if table.method == "metered":
+        for line in lines:
+            path = ("flow", index, "lines", flow.lines.index(line.id))
+            yield from _of_meter(document, bench, line, path, mapped)
+    thermometers = [line.temperature for line in lines if line.temperature]
+    if lines and table.water_temperature is None and not mapped.intersection(thermometers):
+        logged = f", or a column for {' or '.join(thermometers)}" if thermometers else ""
+        yield document.problem(
+            ("water_temperature",), "nothing", f"temperature of the water{logged}", TEMPERATURE
+        )
+
+
+def _of_meter(
+    document: Document, bench: Bench, line: Line, path: tuple[str | int, ...], mapped: set[str]
+) -> Iterator[Problem]:
+    if line.meter is None:
+        yield document.problem(
+            path, f'line "{line.id}", which has no meter', "a line with a meter",
+            f'give line "{line.id}" its meter in bench.toml, or take another method',
+        )  # fmt: skip
+        return
+    meter = bench.meters.get(line.meter)
+    for role, tag in meter.instruments.items() if meter else ():
+        if role != "p_up" and tag not in mapped:
+            yield document.problem(
+                ("channels",), f'no column mapped to "{tag}"',
+                f'a column for "{tag}", which reads the meter of line "{line.id}"',
+                f'"name of the column" = {{ instrument = "{tag}" }}',
+            )  # fmt: skip
+
+
+def pairs(run: str, document: Document, documents: Mapping[str, Document | None]) -> Iterator[Problem]:
+    """What is wrong with the short run that a run names: it must be another run by hand, of the same circuits."""
+    for path, name in found_at(document.data, "total.minus"):
+        if not isinstance(name, str) or name.strip() == "?":
+            continue
+        others = [one for one in documents if one != run]
+        short = documents.get(name)
+        if name not in others:
+            yield document.problem(path, f'"{name}"', "another run of this campaign", meant(name, others))
+        elif short is not None and short.data.get("method") not in ("by-hand", "?"):
+            yield document.problem(
+                path, f'"{name}", a run by method {short.data.get("method")}', "a run by method by-hand", ""
+            )
+        elif short is not None and _circuits(short) != _circuits(document):
+            yield document.problem(
+                path, f'"{name}", which flows into other circuits', "a run of the same circuits",
+                "take the short run of this circuit",
+            )  # fmt: skip
+
+
+def _circuits(document: Document) -> tuple[object, ...]:
+    return tuple(circuit for _, circuit in found_at(document.data, "flow.*.circuits.*"))
