@@ -84,7 +84,7 @@ def _between(stream: StreamEvidence, span: tuple[float, float]) -> NDArray[np.bo
 
 
 def _scatter(stream: StreamEvidence, chosen: NDArray[np.bool_]) -> float:
-    """Standard deviation of ln E about its own smooth course: a channel that is late at closing bends E, and is no gas."""
+    """Standard deviation of ln E about its own smooth course: a channel late at closing bends E, and is no gas."""
     time, value = stream.time[chosen], np.log(stream.area_eff[chosen])
     at = (time - time.mean()) / max(float(np.ptp(time)), 1e-9)
     return float(np.std(value - np.polyval(np.polyfit(at, value, SMOOTH), at)))

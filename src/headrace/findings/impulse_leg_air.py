@@ -14,7 +14,7 @@ COLUMN = (0.05, 1.0)
 """Heights of water that air may stand in for [m]. Common practice."""
 
 LATE = 0.08
-"""Seconds by which a channel must be late at opening and at closing, beyond its stated lag. Common practice."""
+"""Seconds by which a channel must be late at opening and at closing; stated lags are gone before. Common practice."""
 
 HALF = 0.5
 """A channel has followed when it has gone half way."""
@@ -37,8 +37,7 @@ def find(evidence: RunEvidence) -> tuple[Notice, ...]:
             others = [turns[other] for other in channels if other != tag]
             if not COLUMN[0] <= height <= COLUMN[1] or not others:
                 continue
-            lag = evidence.campaign.bench.instruments[tag].lag
-            late = [turns[tag][k] - min(other[k] for other in others) - lag for k in (0, 1)]
+            late = [turns[tag][k] - min(other[k] for other in others) for k in (0, 1)]
             if min(late) > LATE:
                 out.append(_notice(evidence, tag, zero.after - zero.before, height, late))
     return tuple(out)

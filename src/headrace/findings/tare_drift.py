@@ -8,6 +8,9 @@ from headrace.findings.evidence import RunEvidence
 from headrace.notices import Notice, Severity
 from headrace.records.given import Instrument
 
+AT_REST = 0.05
+"""Share of span within which the zero of a gauge open to air is looked for. Common practice."""
+
 CLEAR = 2.0
 """A shift counts when it exceeds this many of its own standard uncertainties."""
 
@@ -24,6 +27,8 @@ def find(evidence: RunEvidence) -> tuple[Notice, ...]:
             out.append(_missing(evidence, instrument, role, both=zero is None))
         else:
             out.extend(_moved(evidence, instrument, role, zero, zero.after - zero.before))
+        if zero is not None and instrument.measures != "drop":
+            out.extend(_under_pressure(evidence, instrument, role, zero))
     return tuple(out)
 
 
@@ -53,6 +58,35 @@ def _moved(
                 "likely in this order: line not drained or not open to air for one of the zeros; air "
                 "in an impulse line "
                 "(bleed it); the cell warmed or was overloaded. Take both zeros again, then run again"
+            ),
+            run=evidence.run.id,
+            about=f"channel {tag}",
+        ),
+    )
+
+
+def _under_pressure(
+    evidence: RunEvidence, instrument: Instrument, role: Role, zero: Zero
+) -> tuple[Notice, ...]:
+    """A zero so far from none that the line can not have been open to air. A whole barometer is another finding's."""
+    ambient = evidence.run.ambient.value
+    off = zero.before - (ambient if instrument.measures == "abs" else 0.0)
+    if abs(off) <= AT_REST * instrument.span or abs(abs(off) - ambient) < 0.1 * ambient:
+        return ()
+    tag = instrument.tag
+    return (
+        Notice(
+            code="tare-drift",
+            severity=Severity.DOUBT,
+            text=(
+                f"Run {evidence.run.id}, {tag}, {role.place}: before the run it stands at {off / BAR:+.3f} bar from no "
+                f"pressure, and that was taken off as its zero."
+            ),
+            facts=(("p_zero", off), ("limit", AT_REST * instrument.span)),
+            limit=f"{100 * AT_REST:g} % of span, common practice",
+            try_=(
+                "likely in this order: the line was under pressure or not drained when the zero was taken (name a time "
+                "at rest by [tare] in run.toml); range or signal of the transmitter entered wrongly; it is damaged"
             ),
             run=evidence.run.id,
             about=f"channel {tag}",

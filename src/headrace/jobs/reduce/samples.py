@@ -23,6 +23,9 @@ from headrace.uncertainty.errors_map import Errors
 
 Array = NDArray[np.float64]
 
+UNDER_PRESSURE = 0.05
+"""Share of span beyond which what a gauge shows at rest is pressure, not its zero."""
+
 IN_SCOPE = (3e5, 3e5)
 """A pipe Reynolds number inside every standard's scope: at nominal the coefficient does not depend on it here."""
 
@@ -130,6 +133,15 @@ def _throats(context: Context, metered: Metered, signals: Signals) -> dict[str, 
     for meter, line, tag in zip(metered.meters, metered.lines, metered.tags, strict=True):
         up = meter.instruments.get("p_up")
         if up is not None and up in signals.clean:
-            p_up = absolute(p_gauge=signals.clean[up], p_ambient=context.run.ambient.value)
+            p_up = absolute(p_gauge=_upstream(context, signals, up), p_ambient=context.run.ambient.value)
             out[line.id] = np.asarray(meter_throat_p_abs(p_abs_up=p_up, dp=signals.clean[tag]))
     return out
+
+
+def _upstream(context: Context, signals: Signals, tag: str) -> Array:
+    """Gauge pressure before a meter [Pa]. Before a shut valve it rests under pressure: no zero to take off."""
+    instrument, zero = context.campaign.bench.instruments[tag], signals.zeros.get(tag)
+    floor = context.run.ambient.value if instrument.measures == "abs" else 0.0
+    if zero is not None and abs(zero.before - floor) > UNDER_PRESSURE * instrument.span:
+        return signals.values[tag] - floor
+    return signals.clean[tag]
