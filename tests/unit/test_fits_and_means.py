@@ -190,6 +190,7 @@ def test_a_slow_wobble_under_quick_noise_is_not_missed() -> None:
 def test_series_never_claim_more_than_they_have() -> None:
     up_down = np.tile([1.0, 2.0], 100)
     assert series_mean(up_down).n_eff == 200
+    assert series_mean(up_down[:8]).sd == pytest.approx(np.std(up_down[:8], ddof=1), rel=1e-12)
     ramp = series_mean(np.arange(30.0))
     assert (ramp.n_eff, ramp.dof) == (2.0, 1.0)
     assert ramp.memory > 15
