@@ -25,7 +25,7 @@ from headrace.demo.simulator.plan import (
 )
 from headrace.demo.simulator.said import Said
 
-SEED = 61
+SEED = 64
 BAR = 1e5
 
 FIRST_DAY = datetime.date(2026, 3, 12)
@@ -54,7 +54,7 @@ def _cell(tag: str, high: float, paper: Paper) -> Device:
         unit="mbar",
         limits=1e-3,
         drift=5e-4,
-        lag=0.02,
+        lag=0.008,
         paper=paper,
     )
 
@@ -74,7 +74,7 @@ def _gauge(
         unit="bar",
         limits=limits,
         drift=5e-4 if paper else 0.0,
-        lag=0.02,
+        lag=0.008,
         paper=paper,
         signal=signal,
     )
@@ -112,7 +112,7 @@ def _lines() -> tuple[LinePlan, ...]:
         id="FV-A", dp="DP-A", p_up="P1-A", d_pipe=pipe, d_throat=Said(value=26.02, unit="mm", half=0.01), c=c
     )
     narrow = MeterPlan(
-        id="FV-B", dp="DP-B", p_up="P1-B", d_pipe=pipe, d_throat=Said(value=20.01, unit="mm", half=0.01), c=c
+        id="FV-B", dp="DP-B", p_up="P1-B", d_pipe=pipe, d_throat=Said(value=21.63, unit="mm", half=0.01), c=c
     )
     return (
         LinePlan(id="A", meter=wide, thermometer="TW-A", vessel="WV-A"),

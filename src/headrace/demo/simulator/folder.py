@@ -111,7 +111,7 @@ def _line(line: LinePlan) -> str:
         ("meter", line.meter.id if line.meter else None),
         ("temperature", line.thermometer),
         ("bore", line.bore),
-        ("inertance", "900 1/m"),
+        ("inertance", f"{line.inertance:g} 1/m"),
     ]
     return table("[[line]]", pairs)
 

@@ -141,6 +141,7 @@ class Runner:
             slope=circuit.slope,
             bores=circuit.count * circuit.bore.si,
             choke=circuit.choke,
+            inertance=next(line.inertance for line in self.used if line.id in stream.lines),
             leak=run.faults.leak,
             area_neighbour=self.area[neighbours[0]] if neighbours else 1.0,
         )

@@ -27,7 +27,10 @@ class MeterPlan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LinePlan:
-    """A supply line and the vessel behind it. Effective areas of valve and pipe [m2] are true and stated nowhere."""
+    """A supply line and the vessel behind it. Effective areas of valve and pipe [m2] are true and stated nowhere.
+
+    inertance: sum of L/A between the circuit's tap and its face [1/m], stated as it is.
+    """
 
     id: str
     meter: MeterPlan | None
@@ -36,6 +39,7 @@ class LinePlan:
     area_valve: float = 1.2e-3
     area_line: float = 8e-4
     bore: str = "52.5 mm"
+    inertance: float = 250.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
