@@ -124,6 +124,15 @@ def test_vapour_pressure_at_the_azeotrope() -> None:
     assert fluid("ethanol-95.6").p_vap(273.15 + 78.2) == pytest.approx(ATM, rel=0.01)
 
 
-def test_mole_fraction_of_the_azeotrope() -> None:
-    """89.4 per cent by moles (handbooks, from memory)."""
-    assert mole_fraction(mass_fraction=0.956) == pytest.approx(0.894, abs=0.002)
+@pytest.mark.parametrize(
+    ("moles", "celsius"), [(0.1238, 85.3), (0.1661, 84.1), (0.3273, 81.5), (0.5079, 79.8), (0.6763, 78.74)]
+)
+def test_boiling_points_at_atmospheric_pressure(moles: float, celsius: float) -> None:
+    """Carey and Lewis, Ind. Eng. Chem. 24 (1932) 882, as handbooks print them (from memory)."""
+    mass = moles * 46.068 / (moles * 46.068 + (1 - moles) * 18.015)
+    assert fluid(f"ethanol-{100 * mass:.3f}").p_vap(273.15 + celsius) == pytest.approx(ATM, rel=0.01)
+
+
+def test_as_many_molecules_of_each() -> None:
+    """Molar masses 46.069 and 18.015 g/mol (standard atomic weights)."""
+    assert mole_fraction(mass_fraction=46.069 / (46.069 + 18.015)) == pytest.approx(0.5, abs=1e-4)

@@ -34,7 +34,7 @@ def test_none_does_nothing() -> None:
 @pytest.mark.parametrize("bad", [0.0, -183.0, np.nan])
 def test_nonsense_is_refused(bad: float) -> None:
     with pytest.raises(OutOfDomain, match="Celsius"):
-        expansion(alloy=ALLOYS["stainless"], temp=bad)
+        expansion(alloy=ALLOYS["austenitic-steel"], temp=bad)
 
 
 def test_every_alloy_names_its_source() -> None:
