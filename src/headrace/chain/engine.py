@@ -1,8 +1,9 @@
 """The engine balance, frozen: tanks, feeds, circuits and chamber under errors, forwards and backwards.
 
-Both directions end on the same equations: for each side  p_tank + rho g h - p_chamber = m_dot**2 / 2 rho * (1/E**2 +
-loss/E_feed**2), with E the sum of its circuits' effective areas when hot, and  p_chamber A_t C_t = eta c* (O/F, p) m_dot.
-Iteration counts are fixed, the same for every draw; a draw that has not closed is NaN. Start at `EngineChain`.
+Both directions end on the same equations: for each side
+    p_tank + rho g h - p_chamber = m_dot**2 / (2 rho) * (1/E**2 + loss/E_feed**2)
+with E the sum of its circuits' effective areas when hot, and  p_chamber A_t C_t = eta c* (O/F, p) m_dot.
+Iteration counts are fixed, the same for every draw; a draw that has not closed is NaN. Start at `Forward`, `Backward`.
 """
 
 from collections.abc import Mapping
@@ -11,21 +12,23 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from headrace.chain.density import DensityLaw
 from headrace.chain.water import WaterChain
 from headrace.physics.combustion.chamber import area_throat_from_diameter
 from headrace.physics.combustion.table import CStarTable
-from headrace.physics.fluids import fluid
 from headrace.physics.hydraulics.hydrostatics import head_dp
 from headrace.physics.pressure import absolute, gauge
 from headrace.uncertainty.errors_map import Errors, Values
 
 Array = NDArray[np.float64]
+Pair = tuple[Array, Array]
+"""Oxidiser, fuel."""
 
 CLOSED = 1e-9
 """Greatest relative imbalance of a draw that counts as solved."""
 
-FRICTION_EXPONENT = 0.25
-"""Pipe friction falls as Re**-0.25 (Blasius, smooth pipes; 0.2 to 0.25 is common practice)."""
+DENSITY_PASSES = 4
+"""A tank pressure and the density at it are found in turn; each pass gains about a factor of a thousand."""
 
 SIDES = ("ox", "fuel")
 
@@ -34,8 +37,8 @@ SIDES = ("ox", "fuel")
 class HotCircuit:
     """One circuit on its way from water to propellant.
 
-    key: its characteristic. ln_re: ln of its Reynolds number in the engine, frozen. ln_factor: ln of contraction times the
-    owner's E_hot/E_water, at nominal. sources: what shifts ln E between water and propellant. film: film cooling.
+    key: its characteristic. ln_re: ln of its Reynolds number in the engine, frozen. ln_factor: ln of contraction times
+    the owner's E_hot/E_water, at nominal. sources: what shifts ln E between water and propellant. film: film cooling.
     """
 
     id: str
@@ -64,25 +67,18 @@ class HotFeed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HotSide:
-    """One propellant side. rho_factor: measured batch over table, 1 without; sources by name, None when exact."""
+    """One propellant side. Sources by name, None when exact; that of the density is relative."""
 
     id: str
-    propellant: str
+    density: DensityLaw
     temp: float
     temp_source: str | None
-    rho_factor: float
     rho_source: str | None
     mu: float
     circuits: tuple[HotCircuit, ...]
     feed: HotFeed
     p_guess: float  # nominal absolute tank pressure, where the density is first taken [Pa]
     tap_height: float = 0.0  # of the tap above the outlet [m]; `feed.head` counts from the outlet
-
-    def rho(self, errors: Errors, p_abs: Values) -> Array:
-        """Density [kg/m3] at the propellant's temperature and a pressure."""
-        temp = self.temp + _of(errors, self.temp_source)
-        rho = np.asarray(fluid(self.propellant).rho(temp, p_abs)) * self.rho_factor
-        return np.asarray(rho * (1 + _of(errors, self.rho_source)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,38 +91,67 @@ class Chamber:
     efficiency: float
     film_counts: bool
 
-    def throat(self, errors: Errors) -> Array:
-        """A_t * C_t [m2]."""
+    def state(self, errors: Errors) -> "ChamberState":
+        """Throat and combustion under errors."""
         area = area_throat_from_diameter(d_throat=self.d_throat + np.atleast_1d(errors["throat.diameter"]))
-        return np.asarray(area * (self.c_throat + np.atleast_1d(errors["throat.discharge"])))
-
-    def c_star(self, errors: Errors, *, of_ratio: Array, p_chamber: Array) -> Array:
-        """Delivered characteristic velocity [m/s]."""
-        ideal = self.table.at(of_ratio=of_ratio, p_chamber=p_chamber) * (
-            1 + np.atleast_1d(errors["c_star.table"])
+        stretch = (1 + np.atleast_1d(errors["c_star.table"])) * (
+            self.efficiency + np.atleast_1d(errors["c_star.efficiency"])
         )
-        return np.asarray(ideal * (self.efficiency + np.atleast_1d(errors["c_star.efficiency"])))
+        throat = area * (self.c_throat + np.atleast_1d(errors["throat.discharge"]))
+        return ChamberState(table=self.table, throat=np.asarray(throat), stretch=stretch)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChamberState:
+    """A chamber under errors, evaluated once per call. throat: A_t * C_t [m2]; stretch: delivered over tabled c*."""
+
+    table: CStarTable
+    throat: Array
+    stretch: Array
+
+    def c_star(self, *, of_ratio: Array, p_chamber: Array) -> Array:
+        """Delivered characteristic velocity [m/s]."""
+        return self.table.at(of_ratio=of_ratio, p_chamber=p_chamber) * self.stretch
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SideState:
-    """A side's inputs under errors, evaluated once per call: hot areas [m2], head [Pa per rho g], feed area."""
+    """A side under errors, evaluated once per call.
+
+    area: hot, circuits together [m2]. film_share of it. feed_area [m2]. head: of the liquid above the outlet [m].
+    temp [K]. rho_stretch: true over tabled density.
+    """
 
     side: HotSide
     area: Array
     film_share: Array
     feed_area: Array | None
     head: Array
+    temp: Array
+    rho_stretch: Array
+
+    def rho(self, p_abs: Values) -> Array:
+        """Density [kg/m3] at a pressure."""
+        return self.side.density(self.temp, p_abs) * self.rho_stretch
 
     def loss(self, m_dot: Array) -> Array:
-        """1/E**2 of circuits and feed together [1/m4], feed friction at this flow's Reynolds number."""
+        """1/E**2 of circuits and feed together [1/m4], feed friction at this flow's Reynolds number.
+
+        Pipe friction falls as Re**-0.25 (Blasius, smooth pipes; 0.2 to 0.25 is common practice).
+        """
         total: Array = 1 / self.area**2
-        if self.feed_area is not None:
-            feed = self.side.feed
-            re = feed.re_per * m_dot / self.side.mu
-            falls = (re / feed.re_stated) ** -FRICTION_EXPONENT if feed.friction > 0 else 1.0
-            total = total + ((1 - feed.friction) + feed.friction * falls) / self.feed_area**2
-        return total
+        if self.feed_area is None:
+            return total
+        feed = self.side.feed
+        if feed.friction == 0:
+            return total + 1 / self.feed_area**2
+        re = feed.re_per / self.side.mu * m_dot
+        falls = 1 / np.sqrt(np.sqrt(re / feed.re_stated))  # far faster than a power
+        return total + ((1 - feed.friction) + feed.friction * falls) / self.feed_area**2
+
+    def drop(self, m_dot: Array, rho: Array) -> Array:
+        """Injector drop [Pa] at a flow, on the basis of its tap."""
+        return m_dot**2 / (2 * rho * self.area**2)
 
 
 def side_state(side: HotSide, errors: Errors, ln_water: Mapping[str, Array]) -> SideState:
@@ -148,19 +173,20 @@ def side_state(side: HotSide, errors: Errors, ln_water: Mapping[str, Array]) -> 
     if side.feed.area is not None:
         feed_area = side.feed.area * np.exp(_of(errors, side.feed.source))
     head = side.feed.head + _of(errors, side.feed.head_source)
-    return SideState(side=side, area=total, film_share=film / total, feed_area=feed_area, head=head)
-
-
-def of_ratio(m_ox: Array, m_fuel: Array, film_ox: Array, film_fuel: Array, *, film_counts: bool) -> Array:
-    """O/F of all that flows, or of the core without film, as the owner says."""
-    if film_counts:
-        return m_ox / m_fuel
-    return m_ox * (1 - film_ox) / (m_fuel * (1 - film_fuel))
+    return SideState(
+        side=side,
+        area=total,
+        film_share=film / total,
+        feed_area=feed_area,
+        head=head,
+        temp=side.temp + _of(errors, side.temp_source),
+        rho_stretch=1 + _of(errors, side.rho_source),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Balance:
-    """Both sides and the chamber, with the fixed iteration count and nominal start values."""
+    """Both sides and the chamber, with the fixed iteration count and nominal start values. Start at `state`."""
 
     sides: tuple[HotSide, HotSide]
     chamber: Chamber
@@ -168,81 +194,103 @@ class Balance:
     p_start: float
     m_start: tuple[float, float]
 
-    def forward(
-        self,
-        errors: Errors,
-        states: tuple[SideState, SideState],
-        p_tank: tuple[Array, Array],
-        p_back: Array | None = None,
-    ) -> tuple[Array, tuple[Array, Array]]:
-        """Chamber pressure [Pa abs] and both flows [kg/s] for absolute tank pressures.
+    def state(self, errors: Errors, ln_water: Mapping[str, Array]) -> "State":
+        """Both sides and the chamber under errors; ln_water: ln of the water areas by key."""
+        ox, fuel = (side_state(side, errors, ln_water) for side in self.sides)
+        return State(balance=self, sides=(ox, fuel), chamber=self.chamber.state(errors))
 
-        With `p_back` given the chamber stays at that pressure: primed, not lit.
-        """
-        rho = tuple(state.side.rho(errors, p) for state, p in zip(states, p_tank, strict=True))
-        push = tuple(
-            p + head_dp(rho=r, height=state.head) for p, r, state in zip(p_tank, rho, states, strict=True)
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class State:
+    """The balance under errors: solved forwards or backwards."""
+
+    balance: Balance
+    sides: tuple[SideState, SideState]
+    chamber: ChamberState
+
+    def ratio(self, flows: Pair) -> Array:
+        """O/F of all that flows, or of the core without film, as the owner says."""
+        if self.balance.chamber.film_counts:
+            return flows[0] / flows[1]
+        core = [m * (1 - side.film_share) for m, side in zip(flows, self.sides, strict=True)]
+        return core[0] / core[1]
+
+    def rho(self, p_tank: Pair) -> Pair:
+        """Density in each tank and feed [kg/m3]."""
+        return self.sides[0].rho(p_tank[0]), self.sides[1].rho(p_tank[1])
+
+    def push(self, p_tank: Pair, rho: Pair) -> Pair:
+        """Tank pressure and head of each side [Pa abs]."""
+        ox, fuel = (
+            np.asarray(p + head_dp(rho=r, height=side.head))
+            for p, r, side in zip(p_tank, rho, self.sides, strict=True)
         )
-        throat = self.chamber.throat(errors)
-        p = np.zeros(1) + (self.p_start if p_back is None else p_back)
-        flows = (np.zeros(1) + self.m_start[0], np.zeros(1) + self.m_start[1])
+        return ox, fuel
+
+    def flows(self, p: Array, push: Pair, rho: Pair, before: Pair) -> Pair:
+        """Flows [kg/s] into the pressure p, with the feed friction of the flows before."""
+        ox, fuel = (
+            np.sqrt((high - p) * (2 * r) / side.loss(m))
+            for high, r, side, m in zip(push, rho, self.sides, before, strict=True)
+        )
+        return ox, fuel
+
+    def unlit(self, p_back: Array, push: Pair, rho: Pair) -> Pair:
+        """Flows [kg/s] into a chamber that stays at p_back: primed, not lit."""
+        flows = self._start()
+        for _ in range(self.balance.iterations):
+            flows = self.flows(p_back, push, rho, flows)
+        return flows
+
+    def forward(self, push: Pair, rho: Pair) -> tuple[Array, Pair]:
+        """Chamber pressure [Pa abs] and both flows [kg/s]."""
+        throat = self.chamber.throat
+        p = np.zeros(1) + self.balance.p_start
+        flows = self._start()
         residual: Array = np.zeros(1)
-        for _ in range(self.iterations):
-            flows = tuple(
-                np.sqrt((high - p) * 2 * r / state.loss(m))
-                for high, r, state, m in zip(push, rho, states, flows, strict=True)
-            )  # type: ignore[assignment]  # two in, two out
-            if p_back is not None:
-                continue
-            ratio = of_ratio(
-                *flows, states[0].film_share, states[1].film_share, film_counts=self.chamber.film_counts
-            )
-            c_star = self.chamber.c_star(errors, of_ratio=ratio, p_chamber=p)
-            total = flows[0] + flows[1]
+        for _ in range(self.balance.iterations):
+            flows = self.flows(p, push, rho, flows)
+            c_star = self.chamber.c_star(of_ratio=self.ratio(flows), p_chamber=p)
+            residual = p * throat - c_star * (flows[0] + flows[1])
             slope = throat + c_star * sum(m / (2 * (high - p)) for m, high in zip(flows, push, strict=True))
-            residual = p * throat - c_star * total
             p = p - residual / slope
-        if p_back is not None:
-            return p, flows
         closed = np.abs(residual) < CLOSED * p * throat
         return np.where(closed, p, np.nan), flows
 
+    def _start(self) -> Pair:
+        ox, fuel = self.balance.m_start
+        return np.zeros(1) + ox, np.zeros(1) + fuel
+
     def backward(
-        self,
-        errors: Errors,
-        states: tuple[SideState, SideState],
-        *,
-        p_chamber: float | None,
-        m_dot: float | None,
-        ratio: float,
-    ) -> tuple[Array, tuple[Array, Array], tuple[Array, Array]]:
+        self, *, p_chamber: float | None, m_dot: float | None, ratio: float
+    ) -> tuple[Array, Pair, Pair]:
         """Chamber pressure, both flows and both absolute tank pressures for a wanted point (p_chamber or m_dot)."""
-        throat = self.chamber.throat(errors)
+        throat = self.chamber.throat
         wanted = np.zeros(1) + ratio
-        p = np.zeros(1) + (self.p_start if p_chamber is None else p_chamber)
-        for _ in range(self.iterations if p_chamber is None else 1):
-            c_star = self.chamber.c_star(errors, of_ratio=wanted, p_chamber=p)
-            total = p * throat / c_star
-            if m_dot is not None and p_chamber is None:
+        p = np.zeros(1) + (self.balance.p_start if p_chamber is None else p_chamber)
+        c_star = self.chamber.c_star(of_ratio=wanted, p_chamber=p)
+        total = p * throat / c_star
+        if m_dot is not None and p_chamber is None:
+            total = np.zeros(1) + m_dot
+            for _ in range(self.balance.iterations):
                 p = m_dot * c_star / throat
-                total = np.zeros(1) + m_dot
-        core = ratio * (
-            (1 - states[1].film_share) / (1 - states[0].film_share) if not self.chamber.film_counts else 1.0
-        )
+                c_star = self.chamber.c_star(of_ratio=wanted, p_chamber=p)
+        core: Array = wanted
+        if not self.balance.chamber.film_counts:
+            core = wanted * (1 - self.sides[1].film_share) / (1 - self.sides[0].film_share)
         m_fuel = total / (1 + core)
         flows = (total - m_fuel, m_fuel)
-        tanks = []
-        for state, m in zip(states, flows, strict=True):
-            p_tank: Array = np.zeros(1) + state.side.p_guess
-            for _ in range(self.iterations):
-                rho = state.side.rho(errors, p_tank)
-                p_tank = p + m**2 * state.loss(m) / (2 * rho) - head_dp(rho=rho, height=state.head)
-            tanks.append(p_tank)
-        return p, flows, (tanks[0], tanks[1])
+        ox, fuel = (self._tank(side, p, m) for side, m in zip(self.sides, flows, strict=True))
+        return p, flows, (ox, fuel)
 
-    def drop(self, errors: Errors, state: SideState, m_dot: Array, p_tank: Array) -> Array:
-        """Injector drop [Pa] of a side at its flow, on the basis of its tap."""
-        return m_dot**2 / (2 * state.side.rho(errors, p_tank) * state.area**2)
+    def _tank(self, side: SideState, p: Array, m_dot: Array) -> Array:
+        """Absolute tank pressure [Pa] that sends this flow into the chamber."""
+        loss = m_dot**2 * side.loss(m_dot) / 2
+        p_tank: Array = np.zeros(1) + side.side.p_guess
+        for _ in range(DENSITY_PASSES):
+            rho = side.rho(p_tank)
+            p_tank = p + loss / rho - head_dp(rho=rho, height=side.head)
+        return p_tank
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -271,11 +319,11 @@ class Forward:
 
     def __call__(self, errors: Errors) -> dict[str, Values]:
         """Chamber pressure, O/F, flows, drops, manifold pressures lit and unlit."""
-        states = _states(self.water, self.balance, errors)
+        state = _state(self.water, self.balance, errors)
         p_ambient = self.ambient + np.atleast_1d(errors["stand.barometer"])
-        return _as_seen(self.balance, errors, states, self.true_tanks(errors, p_ambient), p_ambient)
+        return _as_seen(state, self.true_tanks(errors, p_ambient), p_ambient)
 
-    def true_tanks(self, errors: Errors, p_ambient: Array) -> tuple[Array, Array]:
+    def true_tanks(self, errors: Errors, p_ambient: Array) -> Pair:
         """Absolute tank pressures behind what the stand's gauges show [Pa]."""
         ox, fuel = (
             np.asarray(absolute(p_gauge=shown + dial.error(errors), p_ambient=p_ambient))
@@ -301,11 +349,9 @@ class Backward:
 
     def __call__(self, errors: Errors) -> dict[str, Values]:
         """Required flowing and static tank pressures [Pa gauge], and all of `Forward` under "as_set."."""
-        states = _states(self.water, self.balance, errors)
+        state = _state(self.water, self.balance, errors)
         p_ambient = self.ambient + np.atleast_1d(errors["stand.barometer"])
-        p, flows, tanks = self.balance.backward(
-            errors, states, p_chamber=self.p_chamber, m_dot=self.m_dot, ratio=self.of_ratio
-        )
+        p, flows, tanks = state.backward(p_chamber=self.p_chamber, m_dot=self.m_dot, ratio=self.of_ratio)
         out: dict[str, Values] = {"required.p_chamber": p}
         for name, tank, flow, (rise, sources) in zip(SIDES, tanks, flows, self.rises, strict=True):
             shown = gauge(p_abs=tank, p_ambient=p_ambient)
@@ -315,47 +361,38 @@ class Backward:
                 total = total + np.atleast_1d(errors[source])
             out[f"static.{name}"] = total
             out[f"required.m_dot.{name}"] = flow
-        for name, state, tank, flow in zip(SIDES, states, tanks, flows, strict=True):
-            out[f"required.drop.{name}"] = self.balance.drop(errors, state, flow, tank)
+        for name, side, flow, rho in zip(SIDES, state.sides, flows, state.rho(tanks), strict=True):
+            out[f"required.drop.{name}"] = side.drop(flow, rho)
         p_tank = self.as_set.true_tanks(errors, p_ambient)
-        seen = _as_seen(self.balance, errors, states, p_tank, p_ambient)
+        seen = _as_seen(state, p_tank, p_ambient)
         out.update({f"as_set.{name}": value for name, value in seen.items()})
         return out
 
 
-def _states(water: WaterChain, balance: Balance, errors: Errors) -> tuple[SideState, SideState]:
+def _state(water: WaterChain, balance: Balance, errors: Errors) -> State:
     ln_re = {circuit.key: circuit.ln_re for side in balance.sides for circuit in side.circuits}
-    ln_water = water.ln_areas(errors, ln_re)
-    first, second = balance.sides
-    return side_state(first, errors, ln_water), side_state(second, errors, ln_water)
+    return balance.state(errors, water.ln_areas(errors, ln_re))
 
 
-def _as_seen(
-    balance: Balance,
-    errors: Errors,
-    states: tuple[SideState, SideState],
-    tanks: tuple[Array, Array],
-    p_ambient: Array,
-) -> dict[str, Values]:
-    p, flows = balance.forward(errors, states, tanks)
-    ratio = of_ratio(
-        *flows, states[0].film_share, states[1].film_share, film_counts=balance.chamber.film_counts
-    )
+def _as_seen(state: State, tanks: Pair, p_ambient: Array) -> dict[str, Values]:
+    rho = state.rho(tanks)
+    push = state.push(tanks, rho)
+    p, flows = state.forward(push, rho)
     out: dict[str, Values] = {
         "p_chamber": p,
-        "of_ratio": np.where(np.isfinite(p), ratio, np.nan),
+        "of_ratio": np.where(np.isfinite(p), state.ratio(flows), np.nan),
         "m_dot.ox": flows[0],
         "m_dot.fuel": flows[1],
         "m_dot.total": flows[0] + flows[1],
     }
-    _, cold = balance.forward(errors, states, tanks, p_back=p_ambient)
-    for name, state, tank, lit, unlit in zip(SIDES, states, tanks, flows, cold, strict=True):
-        out[f"drop.{name}"] = balance.drop(errors, state, lit, tank)
-        out[f"area_hot.{name}"] = state.area
-        column = head_dp(rho=state.side.rho(errors, tank), height=state.side.tap_height)
-        manifold = p + balance.drop(errors, state, lit, tank) - column
-        out[f"manifold_lit.{name}"] = gauge(p_abs=manifold, p_ambient=p_ambient)
-        out[f"manifold_unlit.{name}"] = balance.drop(errors, state, unlit, tank) - column
+    cold = state.unlit(p_ambient, push, rho)
+    for name, side, r, lit, unlit in zip(SIDES, state.sides, rho, flows, cold, strict=True):
+        drop = side.drop(lit, r)
+        column = head_dp(rho=r, height=side.side.tap_height)
+        out[f"drop.{name}"] = drop
+        out[f"area_hot.{name}"] = side.area
+        out[f"manifold_lit.{name}"] = gauge(p_abs=p + drop - column, p_ambient=p_ambient)
+        out[f"manifold_unlit.{name}"] = side.drop(unlit, r) - column
     return out
 
 

@@ -50,7 +50,7 @@ class Shared:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeterAtWork:
-    """One line's meter in one run: its law, its signal and the water's density there, slice by slice."""
+    """One line's meter in one run: its law, its signal slice by slice, and the water's density there."""
 
     law: FlowLaw
     signal: Doubted
@@ -67,8 +67,8 @@ class MeterAtWork:
 class Drop:
     """The drop that an effective area belongs to: from the tap's pressure to the outlet.
 
-    p_tap: tap minus outlet pressure [Pa], slice by slice. rho: water at the tap. height: of the tap above the outlet [m].
-    area_tap: bore area at the tap [m2] when the basis is total (velocity head counts), None when static.
+    p_tap: tap minus outlet pressure [Pa], slice by slice. rho: water at the tap. height: of the tap above the outlet
+    [m]. area_tap: bore area at the tap [m2] when the basis is total (velocity head counts), None when static.
     inertia: (L/A) dm/dt at nominal [Pa], slice by slice; frozen. g [m/s2].
     """
 

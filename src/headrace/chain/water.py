@@ -1,6 +1,7 @@
 """All streams joined into characteristics: ln E of each circuit is a frozen linear map of its slices' ln E.
 
-The map's weights come from unshared, run-level doubt only and were fixed at nominal; shared parts act through the streams.
+The map's weights come from unshared, run-level doubt only and were fixed at nominal; shared parts act through the
+streams.
 """
 
 from collections.abc import Mapping
@@ -22,8 +23,8 @@ Array = NDArray[np.float64]
 class Fit:
     """One characteristic: ln E(Re) = level + slope * (ln Re - ln re_ref).
 
-    members: stream names in the order of the weights. level, slope: weights per member, shape (slices of it,); slope is None
-    when a constant is carried. noise: names of the type-A sources of level (and slope). extra: sources that shift
+    members: stream names in the order of the weights. level, slope: weights per member, shape (slices of it,); slope is
+    None when a constant is carried. noise: names of the type-A sources of level (and slope). extra: sources that shift
     the level (between lines, one run carries all).
     """
 
@@ -84,7 +85,7 @@ class WaterChain:
 def _mapped(weights: tuple[Array, ...], slices: list[Array]) -> Array:
     total: Array = np.zeros(1)
     for weight, values in zip(weights, slices, strict=True):
-        total = total + weight @ values
+        total = total + np.einsum("n,nd->d", weight, values)
     return total
 
 

@@ -26,6 +26,8 @@ def positive(name: str, value: Values, hint: str = "") -> Values:
     >>> positive("dp", np.array([2.0, -1.0]))
     array([ 2., nan])
     """
+    if _inside(value, 0, strict=True):
+        return value
     return kept(name, value, np.greater(value, 0) & np.isfinite(value), "above 0", hint)
 
 
@@ -35,6 +37,8 @@ def not_negative(name: str, value: Values, hint: str = "") -> Values:
     Raises:
         OutOfDomain: a lone number that is not.
     """
+    if _inside(value, 0, strict=False):
+        return value
     return kept(name, value, np.greater_equal(value, 0) & np.isfinite(value), "0 or more", hint)
 
 
@@ -44,6 +48,8 @@ def finite(name: str, value: Values, hint: str = "") -> Values:
     Raises:
         OutOfDomain: a lone number that is not.
     """
+    if _inside(value, -np.inf, strict=True):
+        return value
     return kept(name, value, np.isfinite(value), "a finite number", hint)
 
 
@@ -55,6 +61,13 @@ def between(name: str, value: Values, low: float, high: float, hint: str = "") -
     """
     ok = np.greater(value, low) & np.less(value, high)
     return kept(name, value, ok, f"between {low:g} and {high:g}", hint)
+
+
+def _inside(value: Values, low: float, *, strict: bool) -> bool:
+    """Whether all is well, by the least and the greatest entry alone: quick, and false for any NaN."""
+    values = np.asarray(value, dtype=float)
+    least, most = values.min(initial=np.inf), values.max(initial=-np.inf)
+    return bool((least > low if strict else least >= low) and most < np.inf)
 
 
 def kept(name: str, value: Values, ok: NDArray[np.bool_] | bool, allowed: str, hint: str = "") -> Values:

@@ -114,7 +114,7 @@ class GumResult:
                 group=head.group,
             )
             for head, part in sorted(
-                zip(self.rows, row, strict=True), key=lambda pair: -abs(float(np.nan_to_num(pair[1])))
+                zip(self.rows, row, strict=True), key=lambda pair: 0.0 if isnan(pair[1]) else -abs(pair[1])
             )
         )
 

@@ -12,6 +12,7 @@ import numpy as np
 
 from headrace.bench.elements import ELEMENTS, regime
 from headrace.bench.instruments import at_work
+from headrace.chain.density import FluidDensity
 from headrace.chain.engine import (
     Balance,
     Chamber,
@@ -146,10 +147,9 @@ class Builder:
         tap_height = self.campaign.bench.taps[first.tap].height.value - first.outlet_height.value
         return HotSide(
             id=name,
-            propellant=side.propellant,
+            density=FluidDensity(propellant=side.propellant, factor=factor),
             temp=temp,
             temp_source=temp_source,
-            rho_factor=factor,
             rho_source=rho_source,
             mu=mu,
             circuits=circuits,
@@ -417,5 +417,5 @@ def balance_of(
     return Balance(sides=sides, chamber=chamber, iterations=ITERATIONS, p_start=p_start, m_start=m_start)
 
 
-ITERATIONS = 12
+ITERATIONS = 9
 """Each iteration gains about a factor of 30 in this balance, so that draws 20 % away still close to rounding."""

@@ -253,13 +253,11 @@ def _nominal(model: Model, builder: Builder, water: WaterChain) -> dict[str, flo
 
 def _p_of_flow(chamber: Chamber, m_dot: float, of_ratio: float) -> float:
     """Chamber pressure of a total flow, at nominal [Pa]."""
-    zero = Errors(
-        dict.fromkeys(("throat.diameter", "throat.discharge", "c_star.table", "c_star.efficiency"), 0.0)
-    )
-    throat = float(chamber.throat(zero)[0])
+    names = ("throat.diameter", "throat.discharge", "c_star.table", "c_star.efficiency")
+    state = chamber.state(Errors(dict.fromkeys(names, 0.0)))
     p = np.array([2e6])
     for _ in range(30):
-        p = m_dot * chamber.c_star(zero, of_ratio=np.array([of_ratio]), p_chamber=p) / throat
+        p = m_dot * state.c_star(of_ratio=np.array([of_ratio]), p_chamber=p) / state.throat
     return float(p[0])
 
 

@@ -68,18 +68,8 @@ class Water:
     rho: float
     mu: float
     p_vap: float
-    density: Doubted  # (1,)
+    density: Doubted  # (1,): the same for every slice
     sources: tuple[Source, ...]
-
-    def density_over(self, n: int) -> Doubted:
-        """The density for n slices."""
-        return spread(self.density, n)
-
-
-def spread(one: Doubted, n: int) -> Doubted:
-    """A single value with its terms, repeated for n slices."""
-    ones = np.ones(n)
-    return Doubted(base=one.base[0] * ones, terms=tuple((name, shape[0] * ones) for name, shape in one.terms))
 
 
 @dataclass(slots=True, kw_only=True)
@@ -246,7 +236,7 @@ class Context:
         """The frozen drop of a stream."""
         return Drop(
             p_tap=p_tap,
-            rho=water.density_over(len(p_tap.base)),
+            rho=water.density,
             height=self.height(circuit),
             area_tap=self.area_tap(circuit) if on_total else None,
             inertia=inertia,

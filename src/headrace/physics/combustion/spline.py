@@ -23,20 +23,21 @@ class Spline:
 
     def __call__(self, x: Values) -> Array:
         """Values at x: the shape of x, and one more axis for the columns."""
-        at, piece = self._locate(x)
-        c = self.powers[piece]
+        at, c = self._locate(x)
         return c[..., 0, :] + at * (c[..., 1, :] + at * (c[..., 2, :] + at * c[..., 3, :]))
 
     def slope(self, x: Values) -> Array:
         """First derivatives at x, shaped as the values."""
-        at, piece = self._locate(x)
-        c = self.powers[piece]
+        at, c = self._locate(x)
         return c[..., 1, :] + at * (2 * c[..., 2, :] + at * 3 * c[..., 3, :])
 
-    def _locate(self, x: Values) -> tuple[Array, npt.NDArray[np.intp]]:
+    def _locate(self, x: Values) -> tuple[Array, Array]:
+        """Distance to the left knot, and the powers that hold there."""
         points = np.asarray(x, dtype=float)
+        if len(self.powers) == 1:
+            return (points - self.knots[0])[..., np.newaxis], self.powers[0]
         piece = np.searchsorted(self.knots[1 : len(self.powers)], points, side="right")
-        return (points - self.knots[piece])[..., np.newaxis], np.asarray(piece)
+        return (points - self.knots[piece])[..., np.newaxis], self.powers[piece]
 
 
 def spline(knots: Array, values: Array) -> Spline:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from headrace.errors import OutOfDomain
-from headrace.physics.combustion.spline import Array, Spline, cardinal
+from headrace.physics.combustion.spline import Array, Spline, cardinal, spline
 from headrace.physics.domain import Values, positive
 
 
@@ -59,7 +59,8 @@ class CStarTable:
             raise OutOfDomain("c_star", self.c_star, shape, "one row per O/F, one column per pressure")
         if not np.all(np.asarray(self.c_star) > 0):
             raise OutOfDomain("c_star", self.c_star, "above 0")
-        object.__setattr__(self, "_by_of", cardinal(np.asarray(self.of_ratio, dtype=float)))
+        rows = np.asarray(self.c_star, dtype=float)
+        object.__setattr__(self, "_by_of", spline(np.asarray(self.of_ratio, dtype=float), rows))
         object.__setattr__(self, "_by_ln_p", cardinal(np.log(np.asarray(self.p_chamber, dtype=float))))
 
     @classmethod
@@ -78,13 +79,13 @@ class CStarTable:
             OutOfDomain: an argument not above 0, or NaN (an entry of an array becomes NaN instead).
         """
         of, ln_p = positive("of_ratio", of_ratio), np.log(positive("p_chamber", p_chamber))
-        return self._sum(self._by_of(of), self._by_ln_p(ln_p))
+        return _sum(self._by_of(of), self._by_ln_p(ln_p))
 
     def slopes(self, *, of_ratio: Values, p_chamber: Values) -> tuple[Array, Array]:
         """Derivatives of c* by mixture ratio [m/s] and by the logarithm of chamber pressure [m/s]; as `at`."""
         r, ln_p = positive("of_ratio", of_ratio), np.log(positive("p_chamber", p_chamber))
         of, p = self._by_of(r), self._by_ln_p(ln_p)
-        return self._sum(self._by_of.slope(r), p), self._sum(of, self._by_ln_p.slope(ln_p))
+        return _sum(self._by_of.slope(r), p), _sum(of, self._by_ln_p.slope(ln_p))
 
     def outside(self, *, of_ratio: Values, p_chamber: Values) -> tuple[OutsideTable, ...]:
         """In which directions a point (any of these points) leaves the table; one point has no ends.
@@ -106,6 +107,7 @@ class CStarTable:
                 found.append(OutsideTable(quantity=name, value=worst, low=low, high=high))
         return tuple(found)
 
-    def _sum(self, of: Array, p: Array) -> Array:
-        values = np.asarray(self.c_star, dtype=float)
-        return np.asarray(((of @ values) * p).sum(axis=-1))
+
+def _sum(of: Array, p: Array) -> Array:
+    """Values at every pressure of the table, joined by the weights of the pressures."""
+    return np.asarray((of * p).sum(axis=-1))

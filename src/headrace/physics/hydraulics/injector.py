@@ -169,14 +169,10 @@ def injector_dp(
     >>> round(injector_dp(p_abs_tap=6e5, p_abs_out=1e5, rho=998.2072, height=1.0, dp_line=2e3), 1)
     507789.1
     """
-    return (
-        finite("p_abs_tap", p_abs_tap)
-        - finite("p_abs_out", p_abs_out)
-        + head_dp(rho=rho, height=height, g=g)
-        + not_negative("dp_velocity", dp_velocity)
-        - not_negative("dp_line", dp_line)
-        - not_negative("inertance", inertance) * finite("m_dot_rate", m_dot_rate)
-    )
+    column = head_dp(rho=rho, height=height, g=g) - finite("p_abs_out", p_abs_out)
+    steady = column + not_negative("dp_velocity", dp_velocity) - not_negative("dp_line", dp_line)
+    speeding_up = not_negative("inertance", inertance) * finite("m_dot_rate", m_dot_rate)
+    return finite("p_abs_tap", p_abs_tap) + steady - speeding_up
 
 
 def total_from_static(*, area_eff_static: Values, area_tap: Values) -> Values:

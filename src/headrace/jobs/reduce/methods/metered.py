@@ -90,7 +90,7 @@ def _freeze(
             MeterAtWork(
                 law=one.law,
                 signal=signal,
-                rho=water.density_over(len(cuts)),
+                rho=water.density,
                 mu=water.mu,
                 names=tuple(source.name for source in one.sources),
             )
