@@ -271,3 +271,21 @@ def test_results_carry_version_and_inputs(tmp_path: Path) -> None:
     assert pl.read_parquet(table)["t"].to_list() == [0.0, 1.0]
     assert json.loads(pl.read_parquet_metadata(table)["made_from"])["inputs"] == inputs
     assert write_file(tmp_path, "sheet.pdf", b"%PDF").read_bytes() == b"%PDF"
+
+
+def test_a_column_is_mapped_only_when_one_tag_and_one_column_fit(tmp_path: Path) -> None:
+    folder = golden_folder.write(tmp_path / "campaign")
+    raw = tmp_path / "raw.csv"
+    heads = [
+        "t (s)",
+        "PM-OX [bar(g)]",
+        "old PM-OX [bar(g)]",
+        "P1-A minus P-BACK [bar]",
+        "pg tap (bar)",
+        "PM [bar]",
+    ]
+    rows = "".join(f"{i / 10:.1f},1.5,1.6,1.7,1.8,1.9\n" for i in range(30))
+    raw.write_text(",".join(heads) + "\n" + rows)
+    brought = bring(folder, raw)
+    assert brought.mapped == {"pg tap": "PG-TAP"}
+    assert set(brought.unmapped) == {"PM-OX", "old PM-OX", "P1-A minus P-BACK", "PM"}
