@@ -36,9 +36,11 @@ def reduce(campaign: Campaign) -> Reduced:
     sources: dict[str, Source] = {}
     prepared: list[Prepared] = []
     scope: list[tuple[str, str, Breach]] = []
+    unread: list[Notice] = []
     by_run: dict[str, tuple[RunGiven, list[Prepared], list[Notice]]] = {}
     for run in campaign.runs.values():
         if run.kind != "water":
+            unread.append(_hot(run))
             continue
         context = Context(
             campaign=campaign, run=run, sources=sources, scope=scope if run.excluded is None else []
@@ -72,8 +74,20 @@ def reduce(campaign: Campaign) -> Reduced:
         campaign=campaign, runs=runs, characteristics=characteristics, contrasts=contrasts
     )
     overall = [notice for find in CAMPAIGN_FINDINGS.values() for notice in find(evidence)]
-    notices = merged(campaign.notices, *(run.notices for run in runs.values()), out_of_scope(scope), overall)
+    notices = merged(
+        campaign.notices, *(run.notices for run in runs.values()), out_of_scope(scope), overall, unread
+    )
     return Reduced(runs=runs, characteristics=characteristics, water=chain, sources=wanted, notices=notices)
+
+
+def _hot(run: RunGiven) -> Notice:
+    return Notice(
+        code="hot-run-not-used",
+        severity=Severity.INFO,
+        text=f"Run {run.id} is a hot run; this version reduces water runs only, so nothing here rests on it.",
+        try_="give E_hot/E_water of own firings as `step_ratio` in engine.toml",
+        run=run.id,
+    )
 
 
 def _failed(run: RunGiven, why: str) -> Notice:

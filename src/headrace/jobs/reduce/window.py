@@ -51,13 +51,17 @@ def find(time: Array, ln_area: Array, *, on: tuple[float, float], lag: float) ->
     last = _edge(left[centre:])
     start = float(at[centre - first]) - width / 2 + max(MARGIN, 5 * lag)
     end = float(at[centre + last]) + width / 2 - MARGIN
-    opened = on[0] + max(MARGIN, 5 * lag)
+    opened = min(on[0] + max(MARGIN, 5 * lag), start)
+    closing = on[1] - MARGIN
+    broke = (
+        closing if closing - end > MARGIN else end
+    )  # between window and closing E has left its line: gas, mostly
     phases = (
-        ("opening", on[0], min(opened, start)),
-        ("settling", min(opened, start), start),
+        ("opening", on[0], opened),
+        ("settling", opened, start),
         ("sweep", start, end),
-        ("breakthrough", end, max(end, on[1] - MARGIN)),
-        ("closing", max(end, on[1] - MARGIN), on[1]),
+        ("breakthrough", end, broke),
+        ("closing", broke, on[1]),
     )
     return Window(start=start, end=end, chosen="found", phases=tuple(p for p in phases if p[2] - p[1] > 1e-9))
 

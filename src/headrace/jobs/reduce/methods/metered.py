@@ -56,7 +56,7 @@ def prepare(context: Context, flow: Flow) -> Prepared:
         evidence=evidence,
         signals=signals.values,
         zeros=signals.zeros,
-        closure=closure_of(context, flow, frozen, signals, at, water),
+        closure=closure_of(context, flow, frozen, signals, at, water) if cuts else None,
     )
 
 
@@ -108,8 +108,8 @@ def _freeze(
 def _re_pipe(
     m_dot: Array, bore: float | None, water: Water, cuts: tuple[NDArray[np.intp], ...]
 ) -> tuple[float, float] | None:
-    """Span of the pipe's Reynolds number over the slices; None without a bore."""
-    if bore is None:
+    """Span of the pipe's Reynolds number over the slices; None without a bore or without slices."""
+    if bore is None or not cuts:
         return None
     flow = means(m_dot, cuts)
     re = 4 * flow / (np.pi * bore * water.mu)
