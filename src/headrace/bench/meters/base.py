@@ -35,11 +35,15 @@ class FlowLaw(Protocol):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Built:
-    """A meter made ready: its law, the sources of error it brings, what is outside its scope."""
+    """A meter made ready: its law, the sources of error it brings, what is outside its scope.
+
+    own: its coefficient is its own (stated or certified), so that leaving the standard's scope widened nothing.
+    """
 
     law: FlowLaw
     sources: tuple[Source, ...]
     outside: tuple[Breach, ...] = ()
+    own: bool = False
 
 
 class MeterKind(Protocol):

@@ -116,7 +116,8 @@ class StandardVenturi:
             references=references,
         )
         bores = tuple(bore_source(given.id, name, given.values[name]) for name in ("d_pipe", "d_throat"))
-        return Built(law=_law(given, c, pairs), sources=(*sources, *bores), outside=breaches)
+        own = "c" in given.values or given.certificate is not None
+        return Built(law=_law(given, c, pairs), sources=(*sources, *bores), outside=breaches, own=own)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,10 +11,9 @@ from headrace.findings import CAMPAIGN_FINDINGS, RUN_FINDINGS
 from headrace.findings.evidence import CampaignEvidence, Contrast, RunEvidence
 from headrace.jobs.reduce.characteristic import CLEAR, Fitted, fit
 from headrace.jobs.reduce.context import WATER, Context, Prepared
-from headrace.jobs.reduce.meter_scope import out_of_scope
+from headrace.jobs.reduce.meter_scope import Left, out_of_scope
 from headrace.jobs.reduce.methods import METHODS
 from headrace.notices import Notice, Severity, merged
-from headrace.physics.hydraulics.limits import Breach
 from headrace.records.answers import BudgetLine, Estimate
 from headrace.records.given import Campaign, RunGiven
 from headrace.records.readings import Characteristic, Reading, RunResult, characteristic_key
@@ -35,7 +34,7 @@ def reduce(campaign: Campaign) -> Reduced:
     """
     sources: dict[str, Source] = {}
     prepared: list[Prepared] = []
-    scope: list[tuple[str, str, Breach]] = []
+    scope: list[Left] = []
     unread: list[Notice] = []
     by_run: dict[str, tuple[RunGiven, list[Prepared], list[Notice]]] = {}
     for run in campaign.runs.values():

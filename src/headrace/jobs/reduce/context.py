@@ -15,7 +15,7 @@ from headrace.findings.evidence import StreamEvidence
 from headrace.notices import Notice
 from headrace.physics.fluids import fluid
 from headrace.physics.hydraulics.hydrostatics import G_STANDARD
-from headrace.physics.hydraulics.limits import Breach
+from headrace.jobs.reduce.meter_scope import Left
 from headrace.records.given import Campaign, Circuit, Flow, RunGiven, Stated
 from headrace.records.readings import Closure, Series, Window
 from headrace.uncertainty.doubted import Doubted, constant
@@ -80,7 +80,7 @@ class Context:
     run: RunGiven
     sources: dict[str, Source] = field(default_factory=dict)
     notices: list[Notice] = field(default_factory=list)
-    scope: list[tuple[str, str, Breach]] = field(default_factory=list)  # run, meter, range left
+    scope: list[Left] = field(default_factory=list)
 
     def declare(self, *sources: Source) -> None:
         """Add sources; one met twice keeps the larger uncertainty."""

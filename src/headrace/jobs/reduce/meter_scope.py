@@ -6,6 +6,8 @@ from math import log
 from headrace.notices import Notice, Severity
 from headrace.physics.hydraulics.limits import Breach
 
+OWN = "the standard does not cover it, so only its own coefficient and the doubt stated with it vouch for its flow"
+WIDER = "a wider doubt of its coefficient is used"
 WORDS = {
     "d_pipe": "pipe bore [m]",
     "d_throat": "throat bore [m]",
@@ -14,17 +16,21 @@ WORDS = {
 }
 
 
-def out_of_scope(breaches: Iterable[tuple[str, str, Breach]]) -> tuple[Notice, ...]:
+Left = tuple[str, str, bool, Breach]
+"""A range that a meter left: run, meter, whether its coefficient is its own, the range."""
+
+
+def out_of_scope(breaches: Iterable[Left]) -> tuple[Notice, ...]:
     """One notice for each range that a meter leaves, with the farthest value and the runs it was seen in.
 
     Args:
-        breaches: (run, meter, breach) as met. The wider doubt is already in the meter's coefficient.
+        breaches: as met. Where the standard's coefficient is used its wider doubt is already in the meter.
     """
-    groups: dict[tuple[str, str], list[tuple[str, Breach]]] = {}
-    for run, meter, breach in breaches:
-        groups.setdefault((meter, breach.quantity), []).append((run, breach))
+    groups: dict[tuple[str, str, bool], list[tuple[str, Breach]]] = {}
+    for run, meter, own, breach in breaches:
+        groups.setdefault((meter, breach.quantity, own), []).append((run, breach))
     out = []
-    for (meter, quantity), met in groups.items():
+    for (meter, quantity, own), met in groups.items():
         worst = max((breach for _, breach in met), key=_distance)
         runs = sorted({run for run, _ in met})
         out.append(
@@ -33,11 +39,11 @@ def out_of_scope(breaches: Iterable[tuple[str, str, Breach]]) -> tuple[Notice, .
                 severity=Severity.DOUBT,
                 text=(
                     f"Meter {meter}: {WORDS.get(quantity, quantity)} {worst.found:.4g} is outside {worst.low:g} to "
-                    f"{worst.high:g} ({', '.join(runs)}); a wider doubt of its coefficient is used."
+                    f"{worst.high:g} ({', '.join(runs)}); {OWN if own else WIDER}."
                 ),
                 facts=(("found", worst.found), ("low", worst.low), ("high", worst.high)),
                 limit=worst.source,
-                try_="calibrate the meter in place against a scale, and give its own coefficient",
+                try_="calibrate the meter in place against a scale over this span of flow, and give its own coefficient",
                 about=f"meter {meter}, {quantity}",
             )
         )

@@ -84,7 +84,7 @@ def _freeze(
     meters = []
     for one, meter, tag in zip(built, metered.meters, metered.tags, strict=True):
         context.declare(*one.sources)
-        context.scope.extend((context.run.id, meter.id, breach) for breach in one.outside)
+        context.scope.extend((context.run.id, meter.id, one.own, breach) for breach in one.outside)
         signal = context.instrument(tag, means(signals.clean[tag], cuts), signals.zeros.get(tag))
         meters.append(
             MeterAtWork(
