@@ -27,9 +27,8 @@ def _judge(evidence: CampaignEvidence, key: str, readings: list[Reading]) -> tup
     seen = f"Circuit {key}: K falls to {least:.2f} in {'run' if len(runs) == 1 else 'runs'} {', '.join(runs)}"
     if gas_cored:
         text = (
-            f"{seen}. Its elements run with a gas core, so K over the whole drop does not judge them; "
-            "it has to be judged "
-            f"at their tangential ports, with the pressure behind these."
+            f"{seen}. Its elements run with a gas core, so K over the whole drop does not judge them; it "
+            "has to be judged at their tangential ports, with the pressure behind these."
         )
     else:
         text = f"{seen}; {_fate(readings, limits.cavitation_stop)}"
@@ -46,8 +45,8 @@ def _judge(evidence: CampaignEvidence, key: str, readings: list[Reading]) -> tup
                 "find the pressure behind the tangential ports, or compare with a run against back-pressure"
                 if gas_cored
                 else "run at less drop, or against back-pressure (a flooded cap, for plain holes), "
-                "with fresh water; the "
-                "hot engine runs at another K, and the step to propellant is wider while this stands"
+                "with fresh water; the hot engine runs at another K, and the step to propellant is wider "
+                "while this stands"
             ),
             run=runs[0] if len(runs) == 1 else None,
             about=f"circuit {key}",

@@ -31,21 +31,20 @@ def find(evidence: CampaignEvidence) -> tuple[Notice, ...]:
                 code="both-below-sum",
                 severity=Severity.STOP if missing > GRAVE else Severity.DOUBT,
                 text=(
-                    f"Circuits {one.stream}: together they pass {100 * (1 - missing):.1f} % of the "
-                    "sum of each alone "
-                    f"({one.a} against {one.b}), where ±{100 * CLEAR * one.u:.1f} % may be chance."
+                    f"Circuits {one.stream}: together they pass {100 * (1 - missing):.1f} % of the sum of "
+                    f"each alone ({one.a} against {one.b}), where ±{100 * CLEAR * one.u:.1f} % may be "
+                    "chance."
                 ),
                 facts=(("ln_ratio", one.ln_ratio), ("u", one.u)),
                 limit=(
-                    f"{100 * LEAST:g} % and {CLEAR:g} standard uncertainties, stop beyond "
-                    f"{100 * GRAVE:g} %; common practice"
+                    f"{100 * LEAST:g} % and {CLEAR:g} standard uncertainties, stop beyond {100 * GRAVE:g} "
+                    "%; common practice"
                 ),
                 try_=(
-                    "likely first: pressure is read upstream of a loss that both circuits share (use "
-                    "a tap in each "
-                    "manifold, or take the loss as a part of its own); else one circuit leaks into "
-                    "the other when run "
-                    "alone; else the jets disturb each other: then carry the areas found together"
+                    "likely first: pressure is read upstream of a loss that both circuits share (use a tap "
+                    "in each manifold, or take the loss as a part of its own); else one circuit leaks into "
+                    "the other when run alone; else the jets disturb each other: then carry the areas "
+                    "found together"
                 ),
                 about=f"circuits {one.stream}",
             )

@@ -30,18 +30,16 @@ def find(evidence: RunEvidence) -> tuple[Notice, ...]:
                 code="cd-too-high",
                 severity=Severity.STOP if hard else Severity.DOUBT,
                 text=(
-                    f"Run {evidence.run.id}, circuit {stream}: Cd = {cd:.3f} on the stated area of "
-                    "its holes; "
-                    + ("more than the ideal flow." if hard else "drilled holes do not reach that.")
+                    f"Run {evidence.run.id}, circuit {stream}: Cd = {cd:.3f} on the stated area of its "
+                    "holes; " + ("more than the ideal flow." if hard else "drilled holes do not reach that.")
                 ),
                 facts=(("cd", cd),),
                 limit=f"Cd {DOUBTFUL:g} for plain holes, stop above {IMPOSSIBLE:g}; common practice",
                 try_=(
-                    "likely in this order: bore or count of the holes is wrong (gauge with plug "
-                    "pins); mass or stopwatch "
-                    "(longer catch); pressure taken from the wall where the flow is fast, or "
-                    "upstream of the wrong "
-                    "part; leak past the holes. The effective area may still be right; Cd may not be quoted"
+                    "likely in this order: bore or count of the holes is wrong (gauge with plug pins); "
+                    "mass or stopwatch (longer catch); pressure taken from the wall where the flow is "
+                    "fast, or upstream of the wrong part; leak past the holes. The effective area may "
+                    "still be right; Cd may not be quoted"
                 ),
                 run=evidence.run.id,
                 about=f"circuit {stream}",

@@ -56,9 +56,8 @@ def _saturated(evidence: RunEvidence, tag: str, values: Array, carries: bool) ->
             f"{instrument.high / size:g} {unit}",
             (("share", share(ends)), ("high", instrument.high)),
             f"{100 * SATURATED:g} % of the samples, common practice",
-            "use a wider range, or a later window where it is off the end; what a transmitter shows "
-            "beyond its range is "
-            "no measurement",
+            "use a wider range, or a later window where it is off the end; what a transmitter shows beyond "
+            "its range is no measurement",
             hard=carries,
         ),
     )
@@ -103,9 +102,9 @@ def _frozen(
             "channels move",
             (("duration", float(lasts[longest])), ("usual", usual)),
             f"more than {FROZEN:g} s and {LONGER:g} times its usual repeats, common practice",
-            "likely in this order: logger held the last value (bus or module dropped out); valve of "
-            "the impulse line "
-            "shut; plugged or frozen line; cable. Leave the stretch out of the window, or repeat the run",
+            "likely in this order: logger held the last value (bus or module dropped out); valve of the "
+            "impulse line shut; plugged or frozen line; cable. Leave the stretch out of the window, or "
+            "repeat the run",
             hard=carries and bool(np.any(window[stretch])),
         ),
     )

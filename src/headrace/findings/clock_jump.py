@@ -42,9 +42,8 @@ def find(evidence: RunEvidence) -> tuple[Notice, ...]:
             code="clock-jump",
             severity=Severity.STOP if hard else Severity.DOUBT,
             text=(
-                f"Run {evidence.run.id}: time goes on by {steps[worst]:+.3f} s from one sample to the "
-                "next at "
-                f"{time[worst]:.2f} s{more}, while water flows; its usual step is {usual:.4g} s. "
+                f"Run {evidence.run.id}: time goes on by {steps[worst]:+.3f} s from one sample to the next "
+                f"at {time[worst]:.2f} s{more}, while water flows; its usual step is {usual:.4g} s. "
                 + (
                     "The result is an integral over this time."
                     if hard

@@ -7,16 +7,14 @@ GRAVE = 2.0
 """So many times the owner's limit is a *stop*: one of the two witnesses is wrong."""
 
 MORE = (
-    "likely in this order when the meter says more: level read under pressure and then vented (0.2 % "
-    "per 40 bar); water "
-    "left by another way before the witness (leak, splash, hold-up); meter reads high (coefficient, "
-    "throat bore, zero)"
+    "likely in this order when the meter says more: level read under pressure and then vented (0.2 % per "
+    "40 bar); water left by another way before the witness (leak, splash, hold-up); meter reads high "
+    "(coefficient, throat bore, zero)"
 )
 LESS = (
-    "likely in this order when the meter says less: water passed beside the meter (bypass, drain "
-    "weeping); level slope or "
-    "meniscus; catch began before or ended after the record; meter reads low (worn edge, air in its "
-    "lines, zero)"
+    "likely in this order when the meter says less: water passed beside the meter (bypass, drain weeping); "
+    "level slope or meniscus; catch began before or ended after the record; meter reads low (worn edge, "
+    "air in its lines, zero)"
 )
 
 
@@ -34,9 +32,8 @@ def find(evidence: RunEvidence) -> tuple[Notice, ...]:
             severity=Severity.STOP if abs(value) > GRAVE * limit * u else Severity.DOUBT,
             text=(
                 f"Run {evidence.run.id}: the meter says {closure.metered:.2f} kg, the {closure.witness} "
-                f"{closure.witnessed:.2f} kg: {100 * value:+.2f} % where ±{100 * limit * u:.2f} % is "
-                "what both may be "
-                f"off together."
+                f"{closure.witnessed:.2f} kg: {100 * value:+.2f} % where ±{100 * limit * u:.2f} % is what "
+                "both may be off together."
             ),
             facts=(
                 ("closure", value),

@@ -8,69 +8,74 @@ from headrace.notices import Notice, Severity
 
 Array = NDArray[np.float64]
 
-LEAST = 0.2
-"""Seconds that the wobble must last."""
+BLOCK = 0.15
+"""Seconds over which a wobble is told from a course that bends: a late channel at closing bends, and is no gas."""
+
+LEAST_SAMPLES = 8
+"""Samples of a block, at least."""
+
+LEAST = 0.25
+"""Seconds that the wobble must last, to the end of the flow."""
 
 WOBBLE = 3.0
-"""Times the scatter of ln E in the sweep... """
+"""Times the scatter of ln E in the quiet part of the flow... """
 
 FLOOR = 0.01
 """... and this much in ln E. Common practice: a gas signature is coarse."""
 
-SMOOTH = 3
-"""Degree of the smooth course about which E wobbles."""
+QUIET = 25.0
+"""Percentile of the blocks' scatter that stands for the quiet part."""
+
+MOST = 0.7
+"""Share of the blocks from its start that must wobble."""
 
 HIGH = 0.5
-"""Share of the pressure at the sweep's end that counts as still on: below it the valve is closing."""
+"""Share of the usual pressure that counts as still on: below it the valve is closing."""
+
+CLOSING = 0.2
+"""Seconds before the last flow that are the valve's."""
 
 
 def find(evidence: RunEvidence) -> tuple[Notice, ...]:
-    """Information when the window ends before it, a *doubt* when a window that was typed includes it."""
+    """Information when the window ends before it, a *doubt* when the window includes it."""
     return tuple(
         notice for name, stream in evidence.streams.items() for notice in _judge(evidence, name, stream)
     )
 
 
 def _judge(evidence: RunEvidence, name: str, stream: StreamEvidence) -> tuple[Notice, ...]:
-    phases = {phase[0]: phase[1:] for phase in stream.window.phases}
-    if "breakthrough" not in phases or "sweep" not in phases:
+    blocks = _blocks(stream)
+    if len(blocks) < 4:
         return ()
-    sweep, late = phases["sweep"], phases["breakthrough"]
-    if late[1] - late[0] <= LEAST:
+    scatter = np.array([_scatter(stream, block) for block in blocks])
+    usual = float(np.percentile(scatter, QUIET))
+    loud = scatter > max(WOBBLE * usual, FLOOR)
+    # the earliest block from which on nearly all wobble, the last one included
+    share = np.cumsum(loud[::-1])[::-1] / np.arange(len(loud), 0, -1)
+    starts = np.flatnonzero(loud & (share >= MOST))
+    if starts.size == 0:
         return ()
-    steady = _between(stream, sweep)
-    last = stream.time[steady] > sweep[1] - 0.1 * (sweep[1] - sweep[0])
-    if np.count_nonzero(last) < 5:
+    begin = float(stream.time[blocks[starts[0]][0]])
+    lasts = float(stream.time[blocks[-1][-1]]) - begin
+    if lasts <= LEAST:
         return ()
-    pressure = float(np.mean(stream.p_tap[steady][last]))
-    on = _between(stream, late) & (stream.p_tap > HIGH * pressure)
-    step = float(np.median(np.diff(stream.time)))
-    lasts = float(np.count_nonzero(on) * step)
-    if lasts <= LEAST or np.count_nonzero(on) < 5:
-        return ()
-    usual, seen = _scatter(stream, steady), _scatter(stream, on)
-    if seen <= max(WOBBLE * usual, FLOOR):
-        return ()
-    begin = float(stream.time[np.flatnonzero(on)[0]])
-    inside = stream.window.end > late[0] + LEAST
+    seen = float(np.sqrt(np.mean(scatter[starts[0] :][loud[starts[0] :]] ** 2)))
+    inside = stream.window.end > begin + LEAST
     return (
         Notice(
             code="gas-breakthrough",
             severity=Severity.DOUBT if inside else Severity.INFO,
             text=(
-                f"Run {evidence.run.id}, circuit {name}: from {begin:.2f} s for {lasts:.1f} s E "
-                f"wobbles by {100 * seen:.1f} % "
-                f"(before: {100 * usual:.2f} %) while the pressure is still on: gas comes through. "
-                "The window "
-                f"{'typed in run.toml includes it' if inside else 'ends before it'} "
+                f"Run {evidence.run.id}, circuit {name}: from {begin:.2f} s for {lasts:.1f} s E wobbles by "
+                f"{100 * seen:.1f} % (before: {100 * usual:.2f} %) while the pressure is still on: gas "
+                f"comes through. The window {'includes it' if inside else 'ends before it'} "
                 f"({stream.window.start:.2f} s to {stream.window.end:.2f} s)."
             ),
             facts=(("time", begin), ("scatter", seen), ("scatter_usual", usual), ("duration", lasts)),
             limit=f"{WOBBLE:g} times the scatter before and {100 * FLOOR:g} % for {LEAST:g} s; common practice",
             try_=(
-                f"end the window before {late[0]:.2f} s; refill, and close while water still covers "
-                "the outlet by one or two "
-                "of its diameters"
+                f"end the window before {begin:.2f} s; refill, and close while water still covers the "
+                "outlet by one or two of its diameters"
             ),
             run=evidence.run.id,
             about=f"circuit {name}",
@@ -78,13 +83,25 @@ def _judge(evidence: RunEvidence, name: str, stream: StreamEvidence) -> tuple[No
     )
 
 
-def _between(stream: StreamEvidence, span: tuple[float, float]) -> NDArray[np.bool_]:
-    inside: NDArray[np.bool_] = (stream.time >= span[0]) & (stream.time <= span[1])
-    return inside & np.isfinite(stream.area_eff) & (stream.area_eff > 0)
+def _blocks(stream: StreamEvidence) -> list[NDArray[np.intp]]:
+    """Sample numbers of each block of the flow, pressure on, opening and closing left out."""
+    inside = (stream.time >= stream.on[0] + CLOSING) & (stream.time <= stream.on[1] - CLOSING)
+    inside &= np.isfinite(stream.p_tap)
+    if not np.any(inside):
+        return []
+    usual = float(np.median(stream.p_tap[inside]))
+    inside &= (stream.p_tap > HIGH * usual) & np.isfinite(stream.area_eff) & (stream.area_eff > 0)
+    index = np.flatnonzero(inside)
+    if index.size < LEAST_SAMPLES:
+        return []
+    step = float(np.median(np.diff(stream.time)))
+    per_block = max(round(BLOCK / step) if step > 0 else 0, LEAST_SAMPLES)
+    return [np.asarray(part) for part in np.array_split(index, max(index.size // per_block, 1))]
 
 
-def _scatter(stream: StreamEvidence, chosen: NDArray[np.bool_]) -> float:
-    """Standard deviation of ln E about its own smooth course: a channel late at closing bends E, and is no gas."""
-    time, value = stream.time[chosen], np.log(stream.area_eff[chosen])
-    at = (time - time.mean()) / max(float(np.ptp(time)), 1e-9)
-    return float(np.std(value - np.polyval(np.polyfit(at, value, SMOOTH), at)))
+def _scatter(stream: StreamEvidence, chosen: NDArray[np.intp]) -> float:
+    """Standard deviation of ln E about its own straight line."""
+    value = np.log(stream.area_eff[chosen])
+    at = np.linspace(-0.5, 0.5, value.size)
+    slope = float(np.sum(at * (value - value.mean())) / np.sum(at**2))
+    return float(np.sqrt(np.sum((value - value.mean() - slope * at) ** 2) / (value.size - 2)))

@@ -72,9 +72,8 @@ def _notice(evidence: RunEvidence, tag: str, place: str, kind: str, zero: float,
         limit=f"within {100 * NEAR:g} % of the barometer, common practice",
         try_=(
             f'likely first: "measures" of {tag} in bench.toml is the wrong kind; else the channel map names another '
-            "transmitter; else the line was not open to air while the zero was taken. The zero is "
-            "taken off, but "
-            "range, class and cavitation number rest on the kind: correct it and reduce again"
+            "transmitter; else the line was not open to air while the zero was taken. The zero is taken "
+            "off, but range, class and cavitation number rest on the kind: correct it and reduce again"
         ),
         run=evidence.run.id,
         about=f"channel {tag}",
@@ -100,16 +99,15 @@ def _by_flow(evidence: RunEvidence, stream: StreamEvidence) -> tuple[Notice, ...
             code="gauge-taken-for-absolute",
             severity=Severity.STOP,
             text=(
-                f"Run {evidence.run.id}, {tag}, tap of circuit {'+'.join(stream.flow.circuits)}: "
-                "drawn out to no flow "
-                f"the drop would be {offset / BAR:+.2f} ± {2 * u / BAR:.2f} bar, about one barometer too "
-                f"{'much' if high else 'little'}; no zero was taken, so E carries it."
+                f"Run {evidence.run.id}, {tag}, tap of circuit {'+'.join(stream.flow.circuits)}: drawn out "
+                f"to no flow the drop would be {offset / BAR:+.2f} ± {2 * u / BAR:.2f} bar, about one "
+                f"barometer too {'much' if high else 'little'}; no zero was taken, so E carries it."
             ),
             facts=(("dp_zero", offset), ("u", u), ("p_ambient", ambient)),
             limit=f"within {200 * NEAR:g} % of the barometer, common practice",
             try_=(
-                f"likely first: {tag} is entered as {kind} and is "
-                f"{'an absolute' if high else 'a gauge'} transmitter; take zeros open to air before and after"
+                f"likely first: {tag} is entered as {kind} and is {'an absolute' if high else 'a gauge'} "
+                "transmitter; take zeros open to air before and after"
             ),
             run=evidence.run.id,
             about=f"channel {tag}",

@@ -65,21 +65,19 @@ def _notice(evidence: RunEvidence, tag: str, shift: float, height: float, late: 
         code="impulse-leg-air",
         severity=Severity.DOUBT,
         text=(
-            f"Run {evidence.run.id}, {tag}: its zero came back shifted by {shift / BAR:+.4f} bar, "
-            f"what {height:.2f} m of water "
-            f"weigh, and it follows {late[0]:.2f} s late at opening and {late[1]:.2f} s late at "
-            "closing: air in its impulse "
-            f"line."
+            f"Run {evidence.run.id}, {tag}: its zero came back shifted by {shift / BAR:+.4f} bar, what "
+            f"{height:.2f} m of water weigh, and it follows {late[0]:.2f} s late at opening and "
+            f"{late[1]:.2f} s late at closing: air in its impulse line."
         ),
         facts=(("shift", shift), ("height", height), ("lag_opening", late[0]), ("lag_closing", late[1])),
         limit=(
-            f"a zero shift of {COLUMN[0]:g} to {COLUMN[1]:g} m of water and {LATE:g} s of lag at both "
-            "ends; common practice"
+            f"a zero shift of {COLUMN[0]:g} to {COLUMN[1]:g} m of water and {LATE:g} s of lag at both ends; "
+            "common practice"
         ),
         try_=(
-            "bleed both impulse lines with the transmitter below its taps, take the zero again, and "
-            "run again; the zero in "
-            "between does not mend this run, for the air is squeezed while the pressure is on"
+            "bleed both impulse lines with the transmitter below its taps, take the zero again, and run "
+            "again; the zero in between does not mend this run, for the air is squeezed while the pressure "
+            "is on"
         ),
         run=evidence.run.id,
         about=f"channel {tag}",

@@ -28,19 +28,16 @@ def find(evidence: CampaignEvidence) -> tuple[Notice, ...]:
                 code="line-against-line",
                 severity=Severity.STOP if abs(one.ln_ratio) > GRAVE * one.u else Severity.DOUBT,
                 text=(
-                    f"Circuit {one.stream}: line {one.a} gives an effective area "
-                    f"{100 * one.ln_ratio:+.2f} % from that of "
-                    f"line {one.b}, where ±{100 * CLEAR * one.u:.2f} % is what they may differ by. "
-                    f"{COUNTED[one.kind]}"
+                    f"Circuit {one.stream}: line {one.a} gives an effective area {100 * one.ln_ratio:+.2f} "
+                    f"% from that of line {one.b}, where ±{100 * CLEAR * one.u:.2f} % is what they may "
+                    f"differ by. {COUNTED[one.kind]}"
                 ),
                 facts=(("ln_ratio", one.ln_ratio), ("u", one.u)),
                 limit=f"{CLEAR:g} standard uncertainties, stop beyond {GRAVE:g}; common practice",
                 try_=(
-                    "find out, do not average; likely in this order: coefficient or throat bore of "
-                    "one meter; burr or "
-                    "edge at one of its taps; range or zero of one cell. Swap the cells, then the "
-                    "lines; calibrate both "
-                    "meters against one scale"
+                    "find out, do not average; likely in this order: coefficient or throat bore of one "
+                    "meter; burr or edge at one of its taps; range or zero of one cell. Swap the cells, "
+                    "then the lines; calibrate both meters against one scale"
                 ),
                 about=f"circuit {one.stream}, lines {one.a} and {one.b}",
             )

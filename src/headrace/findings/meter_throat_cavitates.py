@@ -44,8 +44,7 @@ def _notice(evidence: RunEvidence, stream: StreamEvidence, line: str, least: flo
         f"the throat falls to {least / BAR:.2f} bar(a)"
         if known
         else f"its drop leaves {least / BAR:.2f} bar(a) for the throat if no other loss lies before "
-        "the tap (the upstream "
-        f"pressure is not logged)"
+        "the tap (the upstream pressure is not logged)"
     )
     return Notice(
         code="meter-throat-cavitates",
@@ -57,9 +56,8 @@ def _notice(evidence: RunEvidence, stream: StreamEvidence, line: str, least: flo
         facts=(("p_throat", least), ("p_vap", stream.p_vap)),
         limit=f"{MARGIN / BAR:g} bar above the vapour pressure, stop below it; common practice",
         try_=(
-            "raise the pressure behind the meter (throttle downstream, not upstream of it), run at "
-            "less flow, or use a wider "
-            "throat; while it chokes, flow stays flat as the pressure falls"
+            "raise the pressure behind the meter (throttle downstream, not upstream of it), run at less "
+            "flow, or use a wider throat; while it chokes, flow stays flat as the pressure falls"
             + ("" if known else "; log the upstream pressure and name it as p_up")
         ),
         run=evidence.run.id,

@@ -65,18 +65,16 @@ def _judge(
             code="neighbour-leak",
             severity=Severity.STOP if rise > GRAVE * p_tap else Severity.DOUBT,
             text=(
-                f"Run {evidence.run.id}: circuit {neighbour} is shut, yet {tag} rises by "
-                f"{rise / BAR:.3f} bar while circuit "
-                f"{'+'.join(stream.flow.circuits)} flows at {p_tap / BAR:.2f} bar(g). By the size of "
-                "its holes about "
-                f"{100 * flow_share:.1f} % of the metered water leaves there."
+                f"Run {evidence.run.id}: circuit {neighbour} is shut, yet {tag} rises by {rise / BAR:.3f} "
+                f"bar while circuit {'+'.join(stream.flow.circuits)} flows at {p_tap / BAR:.2f} bar(g). By "
+                f"the size of its holes about {100 * flow_share:.1f} % of the metered water leaves there."
             ),
             facts=(("p_rise", rise), ("p_tap", p_tap), ("flow_share", float(flow_share))),
             limit=f"{100 * LEAST:g} % of the tap pressure, stop beyond {100 * GRAVE:g} %; common practice",
             try_=(
-                "likely in this order: seal or braze between the circuits leaks (blank the outlets, "
-                "press one, watch the "
-                "other); the neighbour's supply valve weeps; its gauge is knocked or crosstalks in the logger"
+                "likely in this order: seal or braze between the circuits leaks (blank the outlets, press "
+                "one, watch the other); the neighbour's supply valve weeps; its gauge is knocked or "
+                "crosstalks in the logger"
             ),
             run=evidence.run.id,
             about=f"circuit {neighbour}",

@@ -46,18 +46,16 @@ def _moved(
             code="tare-drift",
             severity=Severity.DOUBT,
             text=(
-                f"Run {evidence.run.id}, {tag}, {role.place}: its zero moved by {shift / BAR:+.4f} "
-                "bar over the run "
-                f"({100 * abs(shift) / instrument.span:.2f} % of span); {limit / BAR:.4f} bar is "
-                "allowed. The zero in "
-                f"between was taken off, and what it may have done is in the doubt."
+                f"Run {evidence.run.id}, {tag}, {role.place}: its zero moved by {shift / BAR:+.4f} bar over "
+                f"the run ({100 * abs(shift) / instrument.span:.2f} % of span); {limit / BAR:.4f} bar is "
+                "allowed. The zero in between was taken off, and what it may have done is in the doubt."
             ),
             facts=(("shift", shift), ("limit", limit)),
             limit=whose,
             try_=(
-                "likely in this order: line not drained or not open to air for one of the zeros; air "
-                "in an impulse line "
-                "(bleed it); the cell warmed or was overloaded. Take both zeros again, then run again"
+                "likely in this order: line not drained or not open to air for one of the zeros; air in an "
+                "impulse line (bleed it); the cell warmed or was overloaded. Take both zeros again, then "
+                "run again"
             ),
             run=evidence.run.id,
             about=f"channel {tag}",
@@ -79,14 +77,15 @@ def _under_pressure(
             code="tare-drift",
             severity=Severity.DOUBT,
             text=(
-                f"Run {evidence.run.id}, {tag}, {role.place}: before the run it stands at {off / BAR:+.3f} bar from no "
-                f"pressure, and that was taken off as its zero."
+                f"Run {evidence.run.id}, {tag}, {role.place}: before the run it stands at {off / BAR:+.3f} "
+                "bar from no pressure, and that was taken off as its zero."
             ),
             facts=(("p_zero", off), ("limit", AT_REST * instrument.span)),
             limit=f"{100 * AT_REST:g} % of span, common practice",
             try_=(
-                "likely in this order: the line was under pressure or not drained when the zero was taken (name a time "
-                "at rest by [tare] in run.toml); range or signal of the transmitter entered wrongly; it is damaged"
+                "likely in this order: the line was under pressure or not drained when the zero was taken "
+                "(name a time at rest by [tare] in run.toml); range or signal of the transmitter entered "
+                "wrongly; it is damaged"
             ),
             run=evidence.run.id,
             about=f"channel {tag}",
@@ -127,9 +126,8 @@ def _missing(evidence: RunEvidence, instrument: Instrument, role: Role, *, both:
         text=f"Run {evidence.run.id}, {tag}, {role.place}: {seen}.",
         limit="zero before and after each run, common practice",
         try_=(
-            "record some seconds at rest, line full and open to air, before opening and after "
-            "closing; or give them by "
-            "[tare] before and after in run.toml"
+            "record some seconds at rest, line full and open to air, before opening and after closing; or "
+            "give them by [tare] before and after in run.toml"
         ),
         run=evidence.run.id,
         about=f"channel {tag}",

@@ -52,8 +52,8 @@ def _length(evidence: RunEvidence, name: str, stream: StreamEvidence) -> tuple[N
             f"{max(length, 0.0):.2f} s long",
             (("duration", length),),
             f"at least {least:g} s, owner's limit",
-            "run longer, open faster, or see why E leaves its line so early: air in the manifold, "
-            "settling regulator, gas",
+            "run longer, open faster, or see why E leaves its line so early: air in the manifold, settling "
+            "regulator, gas",
         ),
     )
 
@@ -75,9 +75,8 @@ def _inertia(evidence: RunEvidence, name: str, stream: StreamEvidence) -> tuple[
         _notice(
             evidence,
             name,
-            f"the inertia of the water column takes up to {100 * worst:+.2f} % of the drop in the "
-            "window; it was corrected, "
-            f"but rests on the stated inertance of {inertance:g} 1/m",
+            f"the inertia of the water column takes up to {100 * worst:+.2f} % of the drop in the window; "
+            f"it was corrected, but rests on the stated inertance of {inertance:g} 1/m",
             (("inertia_share", worst),),
             f"{100 * INERTIA:g} % of the drop, common practice",
             "a later window, a larger gas volume (slower blowdown), or a steadier regulator",
@@ -103,9 +102,8 @@ def _trend(evidence: RunEvidence, name: str, stream: StreamEvidence) -> tuple[No
         _notice(
             evidence,
             name,
-            f"ln E changes by {100 * change:+.2f} % over the window, where ±{100 * CLEAR * u:.2f} % "
-            "is what scatter, zeros "
-            f"and linearity explain",
+            f"ln E changes by {100 * change:+.2f} % over the window, where ±{100 * CLEAR * u:.2f} % is what "
+            "scatter, zeros and linearity explain",
             (("trend", change), ("u", u)),
             f"{100 * TREND:g} % and {CLEAR:g} standard uncertainties, common practice",
             "likely in this order: "

@@ -1,0 +1,15 @@
+"""Every finding is registered once, under the name of its file."""
+
+import pkgutil
+
+from headrace import findings
+from headrace.findings import CAMPAIGN_FINDINGS, RUN_FINDINGS
+
+
+def test_names_are_those_of_the_files() -> None:
+    both = {**RUN_FINDINGS, **CAMPAIGN_FINDINGS}
+    assert len(both) == len(RUN_FINDINGS) + len(CAMPAIGN_FINDINGS) == 16
+    for code, find in both.items():
+        assert find.__module__ == f"headrace.findings.{code.replace('-', '_')}"
+    files = {module.name for module in pkgutil.iter_modules(findings.__path__)} - {"evidence", "channels"}
+    assert files == {code.replace("-", "_") for code in both}
