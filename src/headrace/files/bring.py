@@ -7,13 +7,14 @@ while a "?" is left it is not used. `look` only looks.
 import hashlib
 import json
 import re
+import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from headrace.errors import InputError, Problem
 from headrace.files import build
-from headrace.files.document import Document, read_document
+from headrace.files.document import Document, dotted, read_document
 from headrace.files.loggers import delimited
 from headrace.files.loggers.base import Answers
 from headrace.files.loggers.report import Understanding
@@ -21,7 +22,7 @@ from headrace.files.references import found_at
 from headrace.files.schema.bench import BenchTable
 from headrace.files.schema.fields import ID
 from headrace.files.traces import logger_key, misfit
-from headrace.files.validate import validate
+from headrace.files.validate import questions_in, validate
 from headrace.files.write import sidecar, taken, together
 from headrace.records.given import Instrument
 
@@ -242,6 +243,15 @@ def draft(
             unit_text = quoted(column.unit or OPEN)
             out.append(f'# {quoted(column.name)} = {{ instrument = "?", unit = {unit_text} }}')
     return "\n".join(out) + "\n"
+
+
+def open_keys(draft: str) -> tuple[str, ...]:
+    """Keys of a drafted run.toml that still hold a "?", dotted, in order.
+
+    >>> open_keys('date = "?"\\nkind = "water"\\n[[flow]]\\nlines = ["?"]')
+    ('date', 'flow[0].lines[0]')
+    """
+    return tuple(dotted(path) for path in questions_in(tomllib.loads(draft)))
 
 
 def _choices(names: tuple[str, ...]) -> str:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from headrace import __version__
 from headrace.errors import InputError, Problem
 from headrace.files.write import write_bytes, write_text
 from headrace.notices import Notice, Severity
@@ -33,13 +34,20 @@ class Signed:
 
 
 def keep(
-    folder: Path | str, *, pdf: bytes, signed_by: str, date: datetime.date, inputs: Mapping[str, str]
+    folder: Path | str,
+    *,
+    pdf: bytes,
+    signed_by: str,
+    date: datetime.date,
+    inputs: Mapping[str, str],
+    request: Mapping[str, float | None] | None = None,
 ) -> Signed:
     """Keep a sheet as signed; earlier ones stay.
 
     Args:
         folder: the campaign. pdf: the sheet's bytes. signed_by: name. date: of the signature.
         inputs: `Campaign.inputs` of the campaign that the sheet was made from.
+        request: what was asked of the engine, by dotted path [SI]; kept for the record.
     Raises:
         InputError: no name.
     """
@@ -56,6 +64,7 @@ def keep(
                    date=date, inputs=dict(inputs))  # fmt: skip
     write_bytes(home / sheet.sheet, pdf)
     data = {"sheet": sheet.sheet, "sha256": sheet.sha256, "signed_by": sheet.signed_by, "date": date.isoformat(),
+            "request": dict(request or {}), "headrace": __version__,
             "inputs": dict(sorted(inputs.items()))}  # fmt: skip
     write_text(home / f"{stem}-{number}.json", json.dumps(data, indent=1, ensure_ascii=False) + "\n")
     return sheet

@@ -1,0 +1,269 @@
+"""One function per job on a campaign folder: what a command, a page and a notebook call, with the same answer.
+
+Everything is SI; whoever speaks to people converts. `InputError` says what must be mended; a point that cannot be
+reached is an answer too, without values and with a *stop*. Start at `reduce`, `predict` or `setpoints`.
+"""
+
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from headrace import __version__, serial
+from headrace.chain.water import Reduced
+from headrace.errors import Infeasible, InputError, NoAnswer, Problem
+from headrace.files import check as checking
+from headrace.files import folder as folders
+from headrace.files import results, signed
+from headrace.files.bring import Brought
+from headrace.files.bring import bring as _bring
+from headrace.files.bring import look as _look
+from headrace.files.check import Checked
+from headrace.files.loggers.report import Understanding
+from headrace.files.new import new as _new
+from headrace.jobs import balance
+from headrace.jobs.reduce import reduce as _reduce
+from headrace.notices import Notice, Severity, merged, stands
+from headrace.paper.content import content
+from headrace.paper.sheet import make
+from headrace.records.answers import Answer
+from headrace.records.given import Campaign
+
+SHEET = "sheet.pdf"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reduction:
+    """A campaign, and what its runs say."""
+
+    campaign: Campaign
+    reduced: Reduced
+
+    @property
+    def notices(self) -> tuple[Notice, ...]:
+        """Every doubt, gravest first."""
+        return self.reduced.notices
+
+    @property
+    def stopped(self) -> bool:
+        """True while a *stop* stands; what is said of runs that were left out does not count."""
+        return _stopped(self.campaign, self.notices)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Balanced:
+    """An engine balance. request: what was asked, by dotted path [SI]; answer: without values when there is none."""
+
+    campaign: Campaign
+    reduced: Reduced
+    request: Mapping[str, float | None]
+    answer: Answer
+
+    @property
+    def notices(self) -> tuple[Notice, ...]:
+        """Every doubt, gravest first."""
+        return self.answer.notices
+
+    @property
+    def stopped(self) -> bool:
+        """True while a *stop* stands; what is said of runs that were left out does not count."""
+        return _stopped(self.campaign, self.notices)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Printed:
+    """A sheet: path of the PDF, the signed copy if one was kept, and what it says."""
+
+    path: Path
+    signed: Path | None
+    balanced: Balanced
+
+
+def new(folder: Path | str) -> tuple[str, ...]:
+    """Write a starter campaign into a new or empty folder; the files written."""
+    return _new(folder)
+
+
+def check(folder: Path | str) -> Checked:
+    """Read a folder as far as it goes: problems, open questions, doubts, signed sheets."""
+    return checking.check(folder)
+
+
+def look(file: Path | str) -> Understanding:
+    """What a logger file holds; nothing is written."""
+    return _look(file)
+
+
+def bring(folder: Path | str, file: Path | str, *, run: str | None = None) -> Brought:
+    """Copy a logger file into a campaign as a new run, sealed, with a drafted run.toml."""
+    return _bring(folder, file, run=run)
+
+
+def reduce(folder: Path | str) -> Reduction:
+    """Every run to readings, the readings of each circuit to its characteristic. Writes nothing.
+
+    Raises:
+        InputError: with every problem of the folder.
+    """
+    campaign = folders.read(folder)
+    return Reduction(campaign=campaign, reduced=_reduce(campaign))
+
+
+def write_reduction(folder: Path | str, reduction: Reduction) -> tuple[Path, ...]:
+    """Leave a reduction under results/: reduce.json, and the readings as a table.
+
+    Raises:
+        InputError: the folder cannot be written.
+    """
+    inputs = reduction.campaign.inputs
+    document = serial.reduce(reduction.campaign, reduction.reduced)
+    rows = [
+        {"circuit": key} | reading
+        for key, circuit in document["circuits"].items()
+        for reading in circuit["readings"]
+    ]
+    numbers = ("t", "re", "cav", "dp", "m_dot", "area_eff", "u", "cd")
+    with _writing(folder):
+        paths = [results.write_json(folder, "reduce", document, inputs=inputs)]
+        if rows:
+            columns = {
+                name: [float("nan") if row[name] is None and name in numbers else row[name] for row in rows]
+                for name in ("circuit", "run", *numbers, "used", "why", "file")
+            }
+            paths.append(results.write_table(folder, "readings", columns, inputs=inputs))
+    return tuple(paths)
+
+
+def predict(folder: Path | str, *, tanks: Mapping[str, float]) -> Balanced:
+    """Chamber pressure, O/F and flows for flowing tank pressures.
+
+    Args:
+        tanks: "ox" and "fuel", as the stand's gauges show them. [Pa gauge]
+    Raises:
+        InputError: with every problem of the folder, or one side is missing.
+    """
+    if set(tanks) != {"ox", "fuel"}:
+        raise InputError((Problem(file="", line=None, key="tank", found=", ".join(sorted(tanks)) or "no tank",
+                                  expected="a pressure for ox and one for fuel", try_=""),))  # fmt: skip
+    done = reduce(folder)
+    _engine(done.campaign)
+    request: dict[str, float | None] = {f"tanks.{side}": tanks[side] for side in ("ox", "fuel")}
+    try:
+        answer = balance.predict(done.campaign, done.reduced, tanks=tanks)
+    except NoAnswer as fault:
+        answer = _without(done.reduced, fault)
+    return Balanced(campaign=done.campaign, reduced=done.reduced, request=request, answer=answer)
+
+
+def setpoints(
+    folder: Path | str,
+    *,
+    p_chamber: float | None = None,
+    m_dot: float | None = None,
+    of_ratio: float | None = None,
+) -> Balanced:
+    """Tank pressures for a wanted point; what is not given is the design point's of engine.toml.
+
+    Args:
+        p_chamber: wanted. [Pa abs] m_dot: wanted total flow, instead. [kg/s] of_ratio: wanted O/F. [-]
+    Raises:
+        InputError: with every problem of the folder; both p_chamber and m_dot were given.
+    """
+    if p_chamber is not None and m_dot is not None:
+        raise InputError((Problem(file="", line=None, key="", found="a chamber pressure and a total flow",
+                                  expected="one of them", try_="leave one out"),))  # fmt: skip
+    return _setpoints(reduce(folder), p_chamber, m_dot, of_ratio)
+
+
+def sheet(folder: Path | str, *, sign: str | None = None) -> Printed:
+    """The set-point sheet of the design point, to results/sheet.pdf.
+
+    Args:
+        sign: a name; the sheet is then kept under signed/ as well, unless a *stop* stands on it.
+    Raises:
+        InputError: with every problem of the folder; it cannot be written; an empty name.
+    """
+    if sign is not None and not sign.strip():
+        raise InputError(
+            (Problem(file="", line=None, key="sign", found="no name", expected="who signs", try_=""),)
+        )
+    return print_sheet(folder, _setpoints(reduce(folder), None, None, None), sign=sign)
+
+
+def print_sheet(folder: Path | str, balanced: Balanced, *, sign: str | None = None) -> Printed:
+    """As `sheet`, for set points that were worked out already."""
+    signs = sign if sign is not None and not balanced.stopped else None
+    campaign = balanced.campaign
+    said = content(campaign, balanced.reduced, balanced.answer, version=__version__, signed_by=signs)
+    pdf = make(said)
+    kept = None
+    with _writing(folder):
+        path = results.write_file(folder, SHEET, pdf)
+        if signs is not None:
+            one = signed.keep(folder, pdf=pdf, signed_by=signs, date=campaign.date, inputs=campaign.inputs,
+                              request=balanced.request)  # fmt: skip
+            kept = Path(folder) / signed.HOME / one.sheet
+    return Printed(path=path, signed=kept, balanced=balanced)
+
+
+def setpoints_of(reduction: Reduction) -> Balanced:
+    """Set points of the design point, for a campaign that was reduced already."""
+    return _setpoints(reduction, None, None, None)
+
+
+def _setpoints(
+    done: Reduction, p_chamber: float | None, m_dot: float | None, of_ratio: float | None
+) -> Balanced:
+    _engine(done.campaign)
+    design = done.campaign.engine.design if done.campaign.engine is not None else None
+    if design is not None:
+        if p_chamber is None and m_dot is None:
+            p_chamber, m_dot = design.p_chamber, design.m_dot
+        of_ratio = design.of_ratio if of_ratio is None else of_ratio
+    request: dict[str, float | None] = {"p_chamber": p_chamber, "m_dot": m_dot, "of_ratio": of_ratio}
+    try:
+        answer = balance.setpoints(
+            done.campaign, done.reduced, p_chamber=p_chamber, m_dot=m_dot, of_ratio=float(of_ratio or 0.0)
+        )
+    except NoAnswer as fault:
+        answer = _without(done.reduced, fault)
+    return Balanced(campaign=done.campaign, reduced=done.reduced, request=request, answer=answer)
+
+
+def _engine(campaign: Campaign) -> None:
+    if campaign.engine is None:
+        raise InputError((Problem(
+            file="engine.toml", line=None, key="", found="no engine",
+            expected="chamber, c*, design point, tanks and feeds",
+            try_="uncomment engine.toml as `new` writes it and make it yours",
+        ),))  # fmt: skip
+
+
+def _without(reduced: Reduced, fault: NoAnswer) -> Answer:
+    """An answer that says why there is none."""
+    about = fault.side if isinstance(fault, Infeasible) else ""
+    stop = Notice(
+        code="infeasible", severity=Severity.STOP, about=about, limit="the balance of the engine",
+        text=f"This point cannot be reached: {fault}", try_="ask for another point, or change what is named",
+    )  # fmt: skip
+    return Answer(
+        values={}, budgets={}, correlation=None, parts={}, facts={}, notices=merged((stop,), reduced.notices)
+    )
+
+
+def _stopped(campaign: Campaign, notices: tuple[Notice, ...]) -> bool:
+    excluded = {run.id for run in campaign.runs.values() if run.excluded is not None}
+    return stands(notice for notice in notices if notice.run not in excluded)
+
+
+@contextmanager
+def _writing(folder: Path | str) -> Iterator[None]:
+    """Turns what the system refuses while writing into a problem that names the place."""
+    try:
+        yield
+    except OSError as fault:
+        where = fault.filename2 or fault.filename or folder
+        raise InputError((Problem(
+            file=str(where), line=None, key="", found=f"it cannot be written ({fault.strerror or fault})",
+            expected="a folder that may be written", try_="mend its permissions, or copy the campaign elsewhere",
+        ),)) from fault  # fmt: skip

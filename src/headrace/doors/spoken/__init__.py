@@ -1,0 +1,1 @@
+"""Results in words, on the road that the sheet takes too: bench and day, runs, circuits, engine; doubts last."""

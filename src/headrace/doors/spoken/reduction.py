@@ -1,0 +1,120 @@
+"""A reduced campaign in words: bench and day, runs, circuits."""
+
+from collections.abc import Mapping
+
+from headrace.chain.water import Reduced
+from headrace.doors.spoken.common import counted
+from headrace.doors.terminal import heading, indented, line, table
+from headrace.paper.numbers import half_width, pieces
+from headrace.records.answers import Estimate
+from headrace.records.given import Campaign, RunGiven
+from headrace.records.readings import Characteristic, Reading, RunResult
+from headrace.units import format_value, printed
+
+NONE = "–"
+
+
+def bench(campaign: Campaign) -> None:
+    """Days with their barometer and runs; lines with their meters."""
+    heading("Bench and day")
+    days: dict[str, list[RunGiven]] = {}
+    for run in campaign.runs.values():
+        days.setdefault(run.date.isoformat(), []).append(run)
+    if not days:
+        line("No run yet: `headrace bring` takes in a logger file; runs by hand are typed into runs/.")
+        return
+    rows = []
+    for day, runs in sorted(days.items()):
+        barometers = dict.fromkeys(
+            format_value(run.ambient.value, dimension="pressure", kind="abs", unit="mbar", digits=4)
+            for run in runs
+        )
+        rows.append((day, ", ".join(barometers), ", ".join(run.id for run in runs)))
+    table(("day", "barometer", "runs"), rows)
+    meters = campaign.bench.meters
+    rows = [
+        (one.id, one.meter or "no meter", meters[one.meter].kind if one.meter is not None else NONE)
+        for one in campaign.bench.lines.values()
+    ]
+    if rows:
+        line()
+        table(("line", "meter", "kind"), rows)
+
+
+def runs(reduced: Reduced) -> None:
+    """One line for each stream of each run, with the middle one of its readings; then what was left out, and why."""
+    if not reduced.runs:
+        return
+    heading(
+        "Runs: effective area is that of the middle reading, ± at k = 2; closure is meter over witness, less 1"
+    )
+    rows = [row for run in reduced.runs.values() for row in _run(run)]
+    table(("run", "method", "circuit", "line", "window", "readings", "effective area", "K", "closure"), rows)
+    gone = [(run, result.excluded) for run, result in reduced.runs.items() if result.excluded is not None]
+    if gone:
+        line()
+        line("Left out:")
+        for run, reason in gone:
+            indented(f"  {run}: ", str(reason))
+
+
+def _run(run: RunResult) -> list[tuple[str, ...]]:
+    by_stream: dict[str, list[Reading]] = {stream: [] for stream in run.windows}
+    for reading in run.readings:
+        by_stream.setdefault(reading.stream, []).append(reading)
+    closure = _share(run.closure.ratio) if run.closure is not None else NONE
+    if not by_stream:
+        return [(run.run, run.method, NONE, NONE, NONE, "0", NONE, NONE, closure)]
+    return [_stream(run, stream, readings, closure) for stream, readings in by_stream.items()]
+
+
+def _stream(run: RunResult, stream: str, readings: list[Reading], closure: str) -> tuple[str, ...]:
+    window = run.windows.get(stream)
+    span = f"{window.start:.2f} to {window.end:.2f} s" if window is not None else NONE
+    name = run.run + (" (left out)" if run.excluded is not None else "")
+    if not readings:
+        return (name, run.method, stream, NONE, span, "0", NONE, NONE, closure)
+    middle = readings[len(readings) // 2]
+    used = sum(reading.used for reading in readings)
+    area = str(printed(middle.area_eff, dimension="area", expanded=2 * middle.u))
+    count = f"{used} of {len(readings)}"
+    return (
+        name, run.method, stream, "+".join(middle.lines), span, count, area, f"{middle.cav:.2f}", closure,
+    )  # fmt: skip
+
+
+def _share(ratio: Estimate) -> str:
+    return str(printed(ratio.value, dimension="ratio", unit="%", expanded=half_width(ratio)))
+
+
+def circuits(campaign: Campaign, characteristics: Mapping[str, Characteristic]) -> None:
+    """What is carried of each circuit, and why a slope is or is not."""
+    coverage = f"{100 * campaign.defaults.coverage:.3g} %"
+    heading(f"Circuits: effective area, ± at {coverage}")
+    if not characteristics:
+        line("No effective area: no reading of any run counts.")
+        return
+    rows = [_circuit(one) for one in characteristics.values()]
+    table(("circuit", "effective area", "Cd", "carried", "Re tested", "least K", "runs"), rows)
+    for why, keys in _reasons(characteristics).items():
+        indented("  ", f"{', '.join(keys)}: {why}.")
+
+
+def _circuit(one: Characteristic) -> tuple[str, ...]:
+    low, high = one.re_span
+    return (
+        one.key,
+        str(pieces(one.area_eff)),
+        str(pieces(one.cd)) if one.cd is not None else NONE,
+        one.model,
+        f"{low:.2g} to {high:.2g}",
+        f"{one.cav_least:.2f}",
+        f"{', '.join(one.runs)} ({counted(one.days, 'day', 'days')})",
+    )
+
+
+def _reasons(characteristics: Mapping[str, Characteristic]) -> dict[str, list[str]]:
+    reasons: dict[str, list[str]] = {}
+    for one in characteristics.values():
+        reasons.setdefault(one.why.rstrip("."), []).append(one.key)
+    return reasons

@@ -1,0 +1,323 @@
+"""The one JSON codec: results as plain values, the same for every command, twin and file under results/.
+
+Numbers are SI floats; what is no number (NaN, infinity) is null. A number with doubt is a quantity object (`quantity`).
+Every document carries "headrace" (the version that made it), "schema" (of its shape) and "job". Keys are only ever
+added within one schema number. Written down in docs/json.md. Start at `reduce` or `answer`; `text` makes the JSON text.
+"""
+
+import json
+from collections.abc import Iterable, Mapping
+from math import isfinite
+from typing import Any
+
+from headrace import __version__
+from headrace.chain.water import Reduced
+from headrace.errors import Problem
+from headrace.notices import Notice, Severity, merged
+from headrace.records.answers import Answer, BudgetLine, Estimate
+from headrace.records.given import Campaign
+from headrace.records.readings import Characteristic, Reading, RunResult, characteristic_key
+
+SCHEMA = 1
+"""Of the shapes below: goes up when a key changes its meaning or goes."""
+
+TWICE = "as_set."
+"""The balance gives what is expected of set points under this prefix too; JSON tells each number once."""
+
+SET_POINTS = ("tanks", "static")
+
+Plain = dict[str, Any]
+
+
+def text(document: Mapping[str, Any]) -> str:
+    """JSON text of a document, in ASCII so that no terminal or pipe can spoil it."""
+    return json.dumps(document, indent=1, allow_nan=False)
+
+
+def head(job: str) -> Plain:
+    """What every document begins with."""
+    return {"headrace": __version__, "schema": SCHEMA, "job": job}
+
+
+def number(value: float | None) -> float | None:
+    """A float that JSON can hold, or None."""
+    return float(value) if value is not None and isfinite(value) else None
+
+
+def quantity(estimate: Estimate | None) -> Plain | None:
+    """A number with its doubt: SI value, unit, kind of pressure, the GUM's u, interval, coverage, method, dof."""
+    if estimate is None or not isfinite(estimate.value):
+        return None
+    return {
+        "value": number(estimate.value),
+        "unit": estimate.unit,
+        "kind": estimate.kind,
+        "u": number(estimate.u),
+        "low": number(estimate.low),
+        "high": number(estimate.high),
+        "coverage": number(estimate.coverage),
+        "method": estimate.method,
+        "dof": number(estimate.dof),
+    }
+
+
+def notice(one: Notice) -> Plain:
+    """A doubt; facts are SI numbers by name."""
+    return {
+        "code": one.code,
+        "severity": one.severity.value,
+        "text": one.text,
+        "run": one.run,
+        "about": one.about,
+        "limit": one.limit,
+        "try": one.try_,
+        "facts": {name: number(value) for name, value in one.facts},
+    }
+
+
+def notices(many: Iterable[Notice]) -> list[Plain]:
+    """Doubts, gravest first."""
+    return [notice(one) for one in merged(many)]
+
+
+def problem(one: Problem) -> Plain:
+    """One fault of what was given."""
+    return {
+        "file": one.file,
+        "line": one.line,
+        "key": one.key,
+        "found": one.found,
+        "expected": one.expected,
+        "try": one.try_,
+    }
+
+
+def problems(job: str, many: Iterable[Problem]) -> Plain:
+    """What a command says, instead of its result, when something given must be mended."""
+    return head(job) | {"problems": [problem(one) for one in many], "notices": []}
+
+
+def no_answer(job: str, why: str) -> Plain:
+    """What a command says where the equations have no answer at all."""
+    stop = Notice(code="no-answer", severity=Severity.STOP, text=f"There is no answer: {why}.")
+    return head(job) | {"problems": [], "notices": [notice(stop)]}
+
+
+def check(*, problems: Iterable[Problem], questions: Iterable[Problem], notices: Iterable[Notice]) -> Plain:
+    """What `check` found: must be mended; asked and not answered yet; doubts."""
+    return head("check") | {
+        "problems": [problem(one) for one in problems],
+        "questions": [problem(one) for one in questions],
+        "notices": [notice(one) for one in merged(notices)],
+    }
+
+
+def new(files: Iterable[str]) -> Plain:
+    """Files that `new` wrote."""
+    return head("new") | {"files": list(files), "problems": [], "notices": []}
+
+
+def look(report: Mapping[str, Any], *, notes: Iterable[str]) -> Plain:
+    """What a logger file holds. report: the reader's own, in plain values."""
+    return head("bring") | dict(report) | {"notes": list(notes)}
+
+
+def bring(
+    report: Mapping[str, Any],
+    *,
+    notes: Iterable[str],
+    run: str,
+    file: str,
+    sha256: str,
+    mapped: Mapping[str, str],
+    unmapped: Iterable[str],
+    draft_open: Iterable[str],
+) -> Plain:
+    """As `look`, and what was made of it. draft_open: keys of the drafted run.toml that still hold a "?"."""
+    return look(report, notes=notes) | {
+        "run": run,
+        "file": file,
+        "sha256": sha256,
+        "mapped": dict(mapped),
+        "unmapped": list(unmapped),
+        "draft_open": list(draft_open),
+    }
+
+
+def reduce(campaign: Campaign, reduced: Reduced) -> Plain:
+    """Circuits with their readings and characteristics, runs with windows and closure, doubts."""
+    readings: dict[str, list[Reading]] = {}
+    for run in reduced.runs.values():
+        for reading in run.readings:
+            readings.setdefault(characteristic_key(reading.stream, reading.state), []).append(reading)
+    keys = dict.fromkeys((*campaign.article.circuits, *reduced.characteristics, *readings))
+    circuits = {
+        key: _circuit(key, reduced.characteristics.get(key), readings.get(key, []), readings)
+        for key in keys
+        if key in reduced.characteristics or key in readings or _elsewhere(key, readings)
+    }
+    return head("reduce") | {
+        "campaign": _campaign(campaign),
+        "circuits": circuits,
+        "runs": {key: _run(run, campaign) for key, run in reduced.runs.items()},
+        "notices": notices(reduced.notices),
+    }
+
+
+def answer(job: str, campaign: Campaign, found: Answer, *, request: Mapping[str, float | None]) -> Plain:
+    """What `predict` or `setpoints` says: a quantity at each dotted path, its budget under the same path.
+
+    An answer that does not exist leaves out its quantities; of set points nothing at all is told then.
+    """
+    paths = [path for path in found.values if not path.startswith(TWICE)]
+    method = next((found.values[path].method for path in paths), None)
+    out = head(job) | {"campaign": _campaign(campaign), "request": {k: number(v) for k, v in request.items()}}
+    if job == "setpoints":
+        out |= {name: {} for name in SET_POINTS}
+    return (
+        out
+        | _nested({path: quantity(found.values[path]) for path in paths})
+        | {
+            "correlation": number(found.correlation),
+            "budget": {path: _budget(found.budgets.get(path, ())) for path in paths},
+            "parts": {
+                path: {group: number(u) for group, u in found.parts.get(path, {}).items()} for path in paths
+            },
+            "facts": {name: number(value) for name, value in found.facts.items()},
+            "assumptions": [
+                {"what": what, "value": value, "whose": whose} for what, value, whose in found.assumptions
+            ],
+            "draws": found.draws,
+            "lost": found.lost,
+            "method": method,
+            "notices": notices(found.notices),
+        }
+    )
+
+
+def sheet(path: str, signed: str | None, found: Iterable[Notice]) -> Plain:
+    """Where the sheet is, and its signed copy if one was kept."""
+    return head("sheet") | {"sheet": path, "signed": signed, "notices": notices(found)}
+
+
+def _campaign(campaign: Campaign) -> Plain:
+    return {
+        "name": campaign.name,
+        "date": campaign.date.isoformat(),
+        "serial": campaign.article.serial,
+        "invented": campaign.invented,
+    }
+
+
+def _nested(flat: Mapping[str, Any]) -> Plain:
+    """Dotted paths as objects in objects."""
+    out: Plain = {}
+    for path, value in flat.items():
+        *above, last = path.split(".")
+        place = out
+        for name in above:
+            place = place.setdefault(name, {})
+        place[last] = value
+    return out
+
+
+def _elsewhere(key: str, readings: Mapping[str, list[Reading]]) -> list[str]:
+    """Keys of other characteristics in which this circuit was measured."""
+    return [other for other, some in readings.items() if key in some[0].stream.split("+")]
+
+
+def _circuit(
+    key: str, known: Characteristic | None, own: list[Reading], readings: Mapping[str, list[Reading]]
+) -> Plain:
+    listed = [_reading(one) for one in own]
+    if known is None:
+        others = [other for other in _elsewhere(key, readings) if other != key]
+        why = "no run of it counts" if own else f"not measured alone; see {', '.join(others)}"
+        return {
+            "area_eff": None, "cd": None, "model": None, "why": why, "re_ref": None, "re_span": None, "cav_least": None,
+            "slope_seen": None, "u_slope": None, "runs": [], "weights": {}, "days": 0, "budget": [], "readings": listed,
+        }  # fmt: skip
+    return {
+        "area_eff": quantity(known.area_eff),
+        "cd": quantity(known.cd),
+        "model": known.model,
+        "why": known.why,
+        "re_ref": number(known.re_ref),
+        "re_span": [number(one) for one in known.re_span],
+        "cav_least": number(known.cav_least),
+        "slope_seen": number(known.slope_seen),
+        "u_slope": number(known.u_slope),
+        "runs": list(known.runs),
+        "weights": {run: number(weight) for run, weight in known.weights.items()},
+        "days": known.days,
+        "budget": _budget(known.budget),
+        "readings": listed,
+    }
+
+
+def _reading(one: Reading) -> Plain:
+    return {
+        "run": one.run,
+        "t": number(one.t),
+        "re": number(one.re),
+        "cav": number(one.cav),
+        "dp": number(one.dp),
+        "m_dot": number(one.m_dot),
+        "area_eff": number(one.area_eff),
+        "u": number(one.u),
+        "cd": number(one.cd),
+        "used": one.used,
+        "why": one.why,
+        "lines": list(one.lines),
+        "rows": list(one.origin.lines),
+        "file": one.origin.file,
+    }
+
+
+def _run(run: RunResult, campaign: Campaign) -> Plain:
+    closure = run.closure
+    return {
+        "date": campaign.runs[run.run].date.isoformat(),
+        "method": run.method,
+        "excluded": run.excluded,
+        "circuits": list(run.windows),
+        "windows": {
+            stream: {
+                "start": number(window.start),
+                "end": number(window.end),
+                "chosen": window.chosen,
+                "phases": [
+                    {"name": name, "start": number(start), "end": number(end)}
+                    for name, start, end in window.phases
+                ],
+            }
+            for stream, window in run.windows.items()
+        },
+        "closure": quantity(closure.ratio) if closure is not None else None,
+        "closure_of": None
+        if closure is None
+        else {
+            "metered": number(closure.metered),
+            "witnessed": number(closure.witnessed),
+            "witness": closure.witness,
+        },
+        "tares": {
+            tag: {"before": number(before), "after": number(after)}
+            for tag, (before, after) in run.tares.items()
+        },
+    }
+
+
+def _budget(lines: Iterable[BudgetLine]) -> list[Plain]:
+    """Largest first; the squares of the contributions add up to u squared."""
+    return [
+        {
+            "source": line.source,
+            "contribution": number(line.contribution),
+            "share": number(line.share),
+            "scope": line.scope,
+            "group": line.group,
+            "origin": line.origin,
+        }
+        for line in sorted(lines, key=lambda line: (-abs(line.share), line.source))
+    ]
