@@ -142,7 +142,7 @@ class WeighedStream:
     """One mass against a trace of the drop: E = m / integral sqrt(2 rho dp) dt, as one slice.
 
     The trace is frozen into pieces of duration dt [s] with their mean drops. correction: ln of (sample-wise integral /
-    that of the pieces), with its sign such that the nominal area is the sample-wise one.
+    that of the pieces), with its sign such that the nominal area is the sample-wise one. area_tap: as in `on_basis`.
     """
 
     mass: Doubted  # (1,) kg
@@ -162,9 +162,8 @@ class WeighedStream:
         rho = self.drop.rho.at(errors)
         dp = self.drop.dp(errors, np.zeros((1, 1)))
         integral = np.sum(self.dt[:, None] * np.sqrt(2 * rho * dp), axis=0)
-        out: Array = (
-            np.log(self.mass.at(errors) / integral) + self.correction + self.shared.at(errors)[None, :]
-        )
+        area = self.mass.at(errors) / integral * np.exp(self.correction)
+        out: Array = np.log(on_basis(area, self.area_tap)) + self.shared.at(errors)[None, :]
         return out
 
 
@@ -227,9 +226,8 @@ class HandStream:
 
     def ln_area(self, errors: Errors) -> Array:
         """ln of the effective area [m2], shape (1, draws)."""
-        out: Array = (
-            np.log(self.hand.mass(errors) / self.hand.mean_root(errors)) + self.shared.at(errors)[None, :]
-        )
+        area = self.hand.mass(errors) / self.hand.mean_root(errors)
+        out: Array = np.log(on_basis(area, self.area_tap)) + self.shared.at(errors)[None, :]
         return out
 
 

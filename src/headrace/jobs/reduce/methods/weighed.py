@@ -37,7 +37,9 @@ def prepare(context: Context, flow: Flow) -> Prepared:
     if run.trace is None or run.total is None:
         raise ValueError(f"run {run.id} is weighed but lacks its trace or total")  # files demands both
     circuit, name = stream_circuit(campaign, flow), stream_of(flow)
-    signals = prepare_signals(campaign, run, run.trace, lead=flow.p_tap)
+    signals = prepare_signals(
+        campaign, run, run.trace, lead=flow.p_tap, needs=() if flow.p_back is None else (flow.p_back,)
+    )
     on = signals.on
     inside = np.flatnonzero((signals.time >= on[0] - AROUND) & (signals.time <= on[1] + AROUND))
     p_tap = tap_signal(signals, flow)
@@ -48,7 +50,8 @@ def prepare(context: Context, flow: Flow) -> Prepared:
     typical = max(float(np.nanmedian(p_tap[flowing])), 0.0)
     water = context.water(temps, tag, p_abs=run.ambient.value + typical)
     whole = whole_drop(context, p_tap, np.zeros_like(p_tap), water, circuit)
-    dp = whole.dp(at_zero(whole.names), np.zeros((p_tap.size, 1)))[:, 0]
+    full = whole.dp(at_zero(whole.names), np.zeros((p_tap.size, 1)))[:, 0]
+    dp = np.where(flowing, full, p_tap)  # an empty manifold has no column of water that pushes
     root = np.sign(dp) * np.sqrt(2 * water.rho * np.abs(dp))
     integral = float(np.trapezoid(root[inside], signals.time[inside]))
 
