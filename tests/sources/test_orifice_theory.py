@@ -39,5 +39,8 @@ def test_long_orifice() -> None:
     expected = [0.808110, 0.790634, 0.782648, 0.738474, 0.744643, 0.792848]
     assert lichtarowicz_cd(re=re, length_ratio=length_ratio) == pytest.approx(expected, rel=1e-6)
     assert not outside(LICHTAROWICZ_LIMITS, length_ratio=10.0, re=2e4)
+    for left in ({"length_ratio": 1.99}, {"length_ratio": 10.05}, {"re": 9.95}, {"re": 2.01e4}):
+        assert outside(LICHTAROWICZ_LIMITS, **left)
+    assert not outside(LICHTAROWICZ_LIMITS, length_ratio=2.0, re=10.0)
     (breach,) = outside(LICHTAROWICZ_LIMITS, length_ratio=4.0, re=1e5)
     assert breach.quantity == "re"

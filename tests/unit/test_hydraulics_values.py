@@ -61,6 +61,7 @@ def test_reynolds_numbers_of_an_element_differ_by_its_coefficient() -> None:
     d, mu, cd, dp = 0.8e-3, 1.0016e-3, 0.71, 6e5
     m_dot = 37 * cd * np.pi / 4 * d**2 * np.sqrt(2 * RHO * dp)
     mean = element_re(m_dot=m_dot, mu=mu, d_element=d, count=37)
+    assert element_re(m_dot=m_dot / 37, mu=mu, d_element=d) == pytest.approx(mean, rel=1e-12)
     assert mean == pytest.approx(cd * element_re_ideal(dp=dp, rho=RHO, mu=mu, d_element=d), rel=1e-12)
 
 
