@@ -64,3 +64,23 @@ def test_coarse_converter_repeats_itself_and_is_not_stuck() -> None:
     scene.zeros["PM-OX"] = replace(scene.zeros["PM-OX"], before=0.0, after=0.0)
     scene.p_tap = np.round(scene.p_tap / 0.2e5) * 0.2e5
     assert find(scene.evidence()) == ()
+
+
+@pytest.mark.parametrize(("end", "found"), [(5.46, 0), (5.54, 1)])
+def test_half_a_second(end: float, found: int) -> None:
+    assert len(find(held("PM-OX", 5.0, end).evidence())) == found
+
+
+@pytest.mark.parametrize(("samples", "found"), [(37, 0), (43, 1)])
+def test_eight_times_its_usual_repeats(samples: int, found: int) -> None:
+    scene = held("PM-OX", 0.0, 0.0)
+    scene.p_tap = np.repeat(scene.p_tap[::5], 5)[: scene.time.size]  # every value five times
+    scene.p_tap[250 : 250 + samples] = scene.p_tap[250]
+    assert len(find(scene.evidence())) == found
+
+
+@pytest.mark.parametrize(("below", "found"), [(2.4e-4, 0), (1.6e-4, 1)])
+def test_how_near_the_end_of_the_range(below: float, found: int) -> None:
+    scene = held("DP-A", 0.0, 0.0)
+    scene.dp_meter[200:220] = 1.6e5 * (1 - below)
+    assert len(find(scene.evidence())) == found

@@ -47,3 +47,8 @@ def test_an_integral_over_it_stops() -> None:
 def test_rest_does_not_count() -> None:
     assert find(jumped(1.0, 0.3).evidence()) == ()
     assert find(jumped(11.0, 0.3).evidence()) == ()
+
+
+@pytest.mark.parametrize(("at", "found"), [(10.45, 1), (10.55, 0)])
+def test_half_a_second_beside_the_flow(at: float, found: int) -> None:
+    assert len(find(jumped(at, 0.3).evidence())) == found

@@ -45,9 +45,27 @@ def test_typed_window_includes_it() -> None:
     assert only(find(scene.evidence())).severity is Severity.INFO
 
 
-@pytest.mark.parametrize(("wobble", "found"), [(0.008, 0), (0.0125, 1)])
-def test_wobble(wobble: float, found: int) -> None:
-    assert len(find(gassy(wobble).evidence())) == found
+def trembling(quiet: float, late: float, share: float = 1.0) -> Scene:
+    """E of an ideal meter trembles by so much from one sample to the next, early and from 8 s on."""
+    scene = gassy(0.0)
+    scene.p_tap = np.where(scene.flowing, 4e5, 0.0)
+    size = np.where(scene.time < 8.0, quiet, late) / np.sqrt(8 / 6)  # eight samples about their own line
+    sign = (-1.0) ** np.arange(scene.time.size)
+    scene.dp_meter = 0.2 * scene.p_tap * np.exp(2 * sign * size)
+    scene.p_tap = np.where(scene.time >= 8.0, share * scene.p_tap, scene.p_tap)
+    return scene
+
+
+@pytest.mark.parametrize(
+    ("quiet", "late", "found"), [(1e-4, 0.0092, 0), (1e-4, 0.0108, 1), (0.01, 0.027, 0), (0.01, 0.033, 1)]
+)
+def test_wobble_by_itself_and_against_the_quiet_part(quiet: float, late: float, found: int) -> None:
+    assert len(find(trembling(quiet, late).evidence())) == found
+
+
+@pytest.mark.parametrize(("share", "found"), [(0.55, 1), (0.45, 0)])
+def test_pressure_must_be_on(share: float, found: int) -> None:
+    assert len(find(trembling(1e-4, 0.05, share).evidence())) == found
 
 
 @pytest.mark.parametrize(("begin", "found"), [(9.55, 1), (9.65, 0)])

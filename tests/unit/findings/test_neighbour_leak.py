@@ -45,7 +45,9 @@ def test_equivalent_flow_by_the_size_of_the_holes() -> None:
 
 
 def test_a_zero_that_is_not_known_well_enough_tells_nothing() -> None:
-    scene = leaking(0.01)
+    scene = leaking(0.01)  # 4.1 kPa
+    scene.zeros["PM-FUEL"] = Zero(before=0.0, after=0.0, u=1250.0)
+    assert len(find(scene.evidence())) == 1
     scene.zeros["PM-FUEL"] = Zero(before=0.0, after=0.0, u=1500.0)
     assert find(scene.evidence()) == ()
     del scene.zeros["PM-FUEL"]

@@ -36,8 +36,10 @@ def test_words() -> None:
     assert "owner" in notice.limit
 
 
-def test_noise_is_no_shift() -> None:
-    assert find(moved(200.0, scatter=100.0).evidence()) == ()
+@pytest.mark.parametrize(("scatter", "found"), [(66.0, 1), (75.0, 0)])
+def test_noise_is_no_shift(scatter: float, found: int) -> None:
+    # each end known to 66 Pa: the difference to 93 Pa, twice that is 187 Pa of the 200
+    assert len(find(moved(200.0, scatter=scatter).evidence())) == found
 
 
 def test_tighter_of_owner_class_and_certificate() -> None:

@@ -53,6 +53,11 @@ def test_trend(change: float, found: int) -> None:
 def test_what_a_doubtful_zero_explains_is_no_trend() -> None:
     scene = drifting(0.004)
     assert "zero of one channel" in only(find(scene.evidence())).try_
-    # 1/dp grows by 7.9e-6 - 5.7e-6 per Pa... a zero known to 3 kPa explains 0.5 * 3e3 * (1/3.4e5 - 1/4.8e5)
-    scene.zeros["PM-OX"] = Zero(before=0.0, after=0.0, u=7e3)
-    assert find(scene.evidence()) == ()
+
+
+@pytest.mark.parametrize(("u_zero", "found"), [(3.9e3, 1), (4.9e3, 0)])
+def test_two_standard_uncertainties(u_zero: float, found: int) -> None:
+    # half of u (1/p_last - 1/p_first), the fifths at both ends a fifth apart: 4.48e-7 per Pa; 0.4 % is 2 u at 4.46 kPa
+    scene = drifting(0.004)
+    scene.zeros["PM-OX"] = Zero(before=0.0, after=0.0, u=u_zero)
+    assert len(find(scene.evidence())) == found
