@@ -69,7 +69,7 @@ def test_density_by_temperature(name: str, expected: list[float]) -> None:
     ],
 )
 def test_volume_per_cent_as_mass_fraction(volume: float, mass: float, rho: float) -> None:
-    assert mass_fraction_from_volume(volume=volume) == pytest.approx(mass, rel=1e-5)
+    assert mass_fraction_from_volume(volume_share=volume) == pytest.approx(mass, rel=1e-5)
     liquid = fluid(f"ethanol-{100 * volume:.0f}vol")
     assert liquid.rho(293.15, ATM) == pytest.approx(rho, rel=1e-5)
 

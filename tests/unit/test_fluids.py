@@ -176,7 +176,7 @@ def test_a_strength_is_a_fraction(bad: float) -> None:
     with pytest.raises(OutOfDomain, match="between 0 and 1"):
         density(mass_fraction=bad, temp=293.15)
     with pytest.raises(OutOfDomain, match="between 0 and 1"):
-        mass_fraction_from_volume(volume=bad)
+        mass_fraction_from_volume(volume_share=bad)
 
 
 def test_the_ends_of_the_mixture_are_the_pure_liquids() -> None:

@@ -127,11 +127,11 @@ def volume_fraction(*, mass_fraction: Values) -> Values:
     return mass_fraction * density(mass_fraction=mass_fraction, temp=293.15) / pure
 
 
-def mass_fraction_from_volume(*, volume: float) -> float:
+def mass_fraction_from_volume(*, volume_share: float) -> float:
     """Mass fraction of a mixture whose strength is given by volume at 20 degC, as on most labels.
 
     Args:
-        volume: Ethanol by volume at 20 degC, 0 to 1. [-]
+        volume_share: Ethanol by volume at 20 degC, 0 to 1. [-]
     Returns:
         Ethanol by mass. [-]
     Raises:
@@ -139,15 +139,15 @@ def mass_fraction_from_volume(*, volume: float) -> float:
     Source:
         OIML R 22 (1975), inverse of `volume_fraction` (which rises steadily, so that halving finds it).
 
-    >>> round(mass_fraction_from_volume(volume=0.95), 6)
+    >>> round(mass_fraction_from_volume(volume_share=0.95), 6)
     0.924076
     """
-    if not 0 <= volume <= 1:
-        raise OutOfDomain("volume", volume, "between 0 and 1", "a percentage?")
+    if not 0 <= volume_share <= 1:
+        raise OutOfDomain("volume_share", volume_share, "between 0 and 1", "a percentage?")
     low, high = 0.0, 1.0
     for _ in range(60):
         middle = 0.5 * (low + high)
-        low, high = (middle, high) if float(volume_fraction(mass_fraction=middle)) < volume else (low, middle)
+        low, high = (middle, high) if float(volume_fraction(mass_fraction=middle)) < volume_share else (low, middle)
     return 0.5 * (low + high)
 
 

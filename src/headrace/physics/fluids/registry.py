@@ -92,7 +92,7 @@ def fluid(name: str) -> Fluid:
             share = float(match[1]) / 100
             if not 0 <= share <= 1:
                 raise OutOfDomain("propellant", name, "between 0 and 100 per cent")
-            w = mass_fraction_from_volume(volume=share) if match[2] else share
+            w = mass_fraction_from_volume(volume_share=share) if match[2] else share
             return mixture.fluid(
                 name=name, title=f"{mixture.title}, {100 * w:.4g} % by mass", mass_fraction=w
             )
