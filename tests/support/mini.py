@@ -50,6 +50,9 @@ def mini_plan(
     rate: float = 40.0,
     flowing: float = 6.0,
     dialect: str = "plain",
+    methods: tuple[str, ...] = ("metered",),
+    joined: bool = False,
+    draws: int = 2000,
     factors: Mapping[str, float] | None = None,
     doubts: Doubts | None = None,
 ) -> Plan:
@@ -64,10 +67,12 @@ def mini_plan(
             None: not stated, so the usual one of the element kind.
         slope: true d ln E / d ln Re in water. basis: "static" or "total", of taps and feeds.
         measured_density: batch densities in engine.toml; else liquid oxygen by table.
+        methods: dealt over the runs of a circuit: "metered", "weighed" (SCALE-1), "by-hand" (PG-HAND, sight tube).
+        joined: both lines feed every circuit at once (with lines=2). draws: as campaign.toml asks for.
         factors: broken promises, see `Draws`; {"*": 0.0} is a campaign without any error.
     """
-    devices = _devices(lines=lines, certified=certified, shared=shared, drift=drift)
-    line_plans = tuple(_line(name) for name in "AB"[:lines])
+    devices = _devices(lines=lines, certified=certified, shared=shared, drift=drift, methods=methods)
+    line_plans = tuple(_line(name, f"WV-{name}" if joined else "WV-A") for name in "AB"[:lines])
     circuits = (
         _circuit("ox", 2.31e-4, 40.0, 3.4, slope, basis),
         _circuit("fuel", 1.243e-4, 32.0, 2.6, slope, basis),
@@ -75,13 +80,17 @@ def mini_plan(
     plans = []
     for index in range(runs):
         for circuit in circuits:
-            line = "B" if lines == 2 and circuit.id == "fuel" else "A"
+            own = "B" if lines == 2 and circuit.id == "fuel" else "A"
+            method = methods[index % len(methods)]
             day = datetime.date(2026, 3, 10) + datetime.timedelta(days=index % days)
             plans.append(
                 RunPlan(
                     id=f"W{len(plans) + 1:02d}",
                     date=day,
-                    streams=(Stream(circuit=circuit.id, lines=(line,)),),
+                    streams=(Stream(circuit=circuit.id, lines=("A", "B") if joined else (own,)),),
+                    method=method,
+                    scale="SCALE-1" if method == "weighed" else None,
+                    level=method == "by-hand",
                     p_start=(6.2, 5.0, 5.6, 4.4)[index % 4] * BAR,
                     flowing=flowing,
                     water=Said(value=17.0, unit="degC", half=0.5, doubt_unit="K"),
@@ -96,24 +105,27 @@ def mini_plan(
         date=datetime.date(2026, 3, 14),
         devices=devices,
         lines=line_plans,
-        vessels=(
+        vessels=tuple(
             VesselPlan(
-                id="WV-A",
+                id=name,
                 content="water",
                 volume=Said(value=0.4, unit="m3"),
                 section=Said(value=0.283, unit="m2"),
-            ),
+            )
+            for name in ("WV-A", "WV-B")[: 2 if joined else 1]
         ),
         circuits=circuits,
         engine=_engine(step=step, measured_density=measured_density),
         runs=tuple(plans),
         doubts=doubts or Doubts(),
         factors=factors or {},
-        default_draws=2000,
+        default_draws=draws,
     )
 
 
-def _devices(*, lines: int, certified: bool, shared: bool, drift: float) -> tuple[Device, ...]:
+def _devices(
+    *, lines: int, certified: bool, shared: bool, drift: float, methods: tuple[str, ...]
+) -> tuple[Device, ...]:
     def paper(name: str) -> Paper | None:
         if not certified:
             return None
@@ -160,10 +172,21 @@ def _devices(*, lines: int, certified: bool, shared: bool, drift: float) -> tupl
         )
         for name in "AB"[:lines]
     ]
-    return (*cells, *gauges, *thermometers)
+    scale = Device(tag="SCALE-1", measures="mass", low=0.0, high=300.0, unit="kg", of_reading=5e-4)
+    dial = Device(
+        tag="PG-HAND",
+        measures="gauge",
+        low=0.0,
+        high=10 * BAR,
+        unit="bar",
+        limits=1e-2,
+        division=0.1 * BAR,
+    )
+    extra = [device for method, device in (("weighed", scale), ("by-hand", dial)) if method in methods]
+    return (*cells, *gauges, *thermometers, *extra)
 
 
-def _line(name: str) -> LinePlan:
+def _line(name: str, vessel: str) -> LinePlan:
     throat = {"A": 26.02, "B": 21.04}[name]
     meter = MeterPlan(
         id=f"FV-{name}",
@@ -173,7 +196,7 @@ def _line(name: str) -> LinePlan:
         d_throat=Said(value=throat, unit="mm", half=0.02),
         c=Said(value=0.9885, half=0.006, k=2, share=True),
     )
-    return LinePlan(id=name, meter=meter, thermometer=f"TW-{name}", vessel="WV-A")
+    return LinePlan(id=name, meter=meter, thermometer=f"TW-{name}", vessel=vessel)
 
 
 def _circuit(name: str, area_eff: float, tap: float, bore: float, slope: float, basis: str) -> CircuitPlan:
