@@ -167,3 +167,25 @@ def test_one_run_alone(clean: Campaign) -> None:
     runs = {name: run for name, run in clean.runs.items() if name in ("W01", "W02")}
     notices = found(replace(clean, runs=runs), "one-run-carries-all")
     assert any(one.severity is Severity.DOUBT and one.run == "W01" for one in notices)
+
+
+@pytest.mark.parametrize(
+    ("tag", "value", "word"),
+    [
+        ("DP-A", np.nan, "DP-A has no values"),
+        ("PM-OX", np.nan, "PM-OX has no values"),
+        ("TW-A", np.nan, "TW-A has no values"),
+        ("TW-A", 900.0, "temp"),
+    ],
+)
+def test_a_dead_channel_leaves_a_stop_and_the_other_runs(
+    tag: str, value: float, word: str, clean: Campaign
+) -> None:
+    def kill(channels: Channels) -> None:
+        channels[tag][:] = value
+
+    campaign = with_channels(clean, kill)
+    stops = [one for one in found(campaign, "run-not-reduced") if one.severity is Severity.STOP]
+    assert len(stops) == 1
+    assert word in stops[0].text
+    assert reduce(campaign).characteristics["ox"].runs == ("W03",)

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from headrace.bench.instruments import Zero, at_work
 from headrace.chain.streams import Drop, Shared, Stream
+from headrace.errors import NoAnswer
 from headrace.findings.evidence import StreamEvidence
 from headrace.notices import Notice
 from headrace.physics.fluids import fluid
@@ -126,11 +127,12 @@ class Context:
         else:
             stated = self.run.water_temperature
             if stated is None:
-                raise ValueError(f"run {self.run.id} has no water temperature")  # files demands one
+                raise NoAnswer(f"the thermometer {tag} has no values, and no water temperature is typed")
             terms = self.term("water.thermometer", stated, scope="shared", origin="typed water temperature")
             temp = constant(stated.value, terms)
         water = fluid("water")
         at = float(temp.base[0])
+        water.check(temp=at, p_abs=p_abs)
         rho = float(water.rho(at, p_abs))
         slope = (float(water.rho(at + 0.5, p_abs)) - float(water.rho(at - 0.5, p_abs))) / 1.0
         pure = Source(

@@ -1,6 +1,6 @@
 """From a run's stored channels to corrected signals, their zeros, and when the water flowed. All at nominal.
 
-Refuses nothing: what looks wrong is for the findings to say. Start at `prepare`.
+Refuses only a channel without values: what looks wrong is for the findings to say. Start at `prepare`.
 """
 
 from collections.abc import Mapping
@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from headrace.bench.instruments import Zero, corrected
+from headrace.errors import NoAnswer
 from headrace.records.given import Campaign, RunGiven, Trace
 from headrace.stats.series import series_mean
 
@@ -43,7 +44,9 @@ class Signals:
     inherited: frozenset[str]  # tags whose zero is only known before the run
 
 
-def prepare(campaign: Campaign, run: RunGiven, trace: Trace, *, lead: str) -> Signals:
+def prepare(
+    campaign: Campaign, run: RunGiven, trace: Trace, *, lead: str, needs: tuple[str, ...] = ()
+) -> Signals:
     """Correct every channel, find when water flowed by the channel `lead`, take the zeros and take them off.
 
     Args:
@@ -51,6 +54,9 @@ def prepare(campaign: Campaign, run: RunGiven, trace: Trace, *, lead: str) -> Si
         run: with typed zeros, if any.
         trace: its channels.
         lead: tag of the channel that tells flow from rest.
+        needs: tags without which there is no result.
+    Raises:
+        NoAnswer: a needed channel is not in the record, or has no values while water flowed.
     """
     instruments = campaign.bench.instruments
     time = trace.time
@@ -62,7 +68,11 @@ def prepare(campaign: Campaign, run: RunGiven, trace: Trace, *, lead: str) -> Si
         )
         for tag, channel in trace.channels.items()
     }
+    _demand(lead, values.get(lead, np.empty(0)))
     on = flowing(time, values[lead])
+    inside = (time >= on[0]) & (time <= on[1])
+    for tag in needs:
+        _demand(tag, values[tag][inside] if tag in values else np.empty(0))
     before = run.tare_before or (float(time[0]), on[0] - GUARD)
     rest = float(time[-1]) - on[1]
     after = run.tare_after or (on[1] + SETTLED_SHARE * rest, float(time[-1]))
@@ -87,6 +97,11 @@ def prepare(campaign: Campaign, run: RunGiven, trace: Trace, *, lead: str) -> Si
         on=on,
         inherited=frozenset(tag for tag, zero in zeros.items() if zero.after is None),
     )
+
+
+def _demand(tag: str, channel: Array) -> None:
+    if np.count_nonzero(np.isfinite(channel)) < LEAST_ZERO:
+        raise NoAnswer(f"channel {tag} has no values while water flowed")
 
 
 def caught_up(time: Array, channel: Array, lag: float) -> Array:

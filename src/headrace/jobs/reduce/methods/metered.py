@@ -25,7 +25,9 @@ def prepare(context: Context, flow: Flow) -> Prepared:
         raise ValueError(f"run {run.id} is metered but has no trace")  # files demands one
     circuit, name = stream_circuit(context.campaign, flow), stream_of(flow)
     metered = Metered.of(context, flow)
-    signals = prepare_signals(context.campaign, run, run.trace, lead=metered.tags[0])
+    signals = prepare_signals(
+        context.campaign, run, run.trace, lead=metered.tags[0], needs=_needs(metered, flow)
+    )
     water = _water(context, metered, signals, flow)
     at = sampled(context, flow, metered, signals, water)
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -58,6 +60,10 @@ def prepare(context: Context, flow: Flow) -> Prepared:
         zeros=signals.zeros,
         closure=closure_of(context, flow, frozen, signals, at, water) if cuts else None,
     )
+
+
+def _needs(metered: Metered, flow: Flow) -> tuple[str, ...]:
+    return (*metered.tags, flow.p_tap, *([] if flow.p_back is None else [flow.p_back]))
 
 
 def _water(context: Context, metered: Metered, signals: Signals, flow: Flow) -> Water:
