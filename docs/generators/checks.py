@@ -1,4 +1,4 @@
-"""docs/checks.md: what is held against published values, from tests/sources/catalogue.toml and the marks of the tests."""
+"""docs/checks.md: what is held against published values, from tests/sources/catalogue.toml and the tests' marks."""
 
 import ast
 import re
@@ -16,9 +16,9 @@ GROUPS = {
 }  # fmt: skip
 INTRO = """\
 Each row is a test against something outside this project. *Kind* says how its expected value is known: **seen** (read
-in the source named, or in a public copy of it), **computed** (worked out apart from this code; *with* names the library),
-**identity** (a closed form), **memory** (recalled from the source, not read: a lead, not a proof). Tests that recompute
-with a library at run time say so in their module.
+in the source named, or in a public copy of it), **computed** (worked out apart from this code; *with* names the
+library), **identity** (a closed form), **memory** (recalled from the source, not read: a lead, not a proof). Tests that
+recompute with a library at run time say so in their module.
 """
 LEFT = """\
 Known checks of the trade that nothing here is held to yet, and why.
@@ -33,7 +33,8 @@ def page(root: Path) -> str:
         rows = [
             (code(name), row["what"], known["source"].get(row["source"], row["source"]), _kind(row),
              ", ".join(code(test) for test in marks.get(name, ())))
-            for name, row in sorted(known["check"].items(), key=lambda one: order(one[0])) if name.startswith(f"{letter}-")
+            for name, row in sorted(known["check"].items(), key=lambda one: order(one[0]))
+            if name.startswith(f"{letter}-")
         ]  # fmt: skip
         if rows:
             parts += [f"## {title}", table(("id", "what", "source", "kind", "test"), rows)]

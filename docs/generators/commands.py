@@ -3,14 +3,14 @@
 from pathlib import Path
 
 import click
-from generators.markdown import made
 
+from generators.markdown import made
 from headrace.doors.cli import cli
 
 WIDTH = 100
 INTRO = """\
-`headrace COMMAND --help` prints the same. Exit codes of every command: 0 done; 1 done, but a *stop* stands or a question
-is open; 2 the input or the command must be mended; 3 a fault of ours, with where its details were saved.
+`headrace COMMAND --help` prints the same. Exit codes of every command: 0 done; 1 done, but a *stop* stands or a
+question is open; 2 the input or the command must be mended; 3 a fault of ours, with where its details were saved.
 """
 
 

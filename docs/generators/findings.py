@@ -9,7 +9,6 @@ from itertools import groupby
 from pathlib import Path
 
 from generators.markdown import code, made, table
-
 from headrace.findings import CAMPAIGN_FINDINGS, RUN_FINDINGS
 
 INTRO = """\
@@ -163,11 +162,12 @@ def _severities(node: ast.expr | None, function: ast.FunctionDef) -> tuple[str, 
     found: set[str] = set()
     nodes = [] if node is None else [node]
     names = {one.id for one in ast.walk(node) if isinstance(one, ast.Name)} if node is not None else set()
-    for one in ast.walk(function):
-        if isinstance(one, ast.Assign) and names & {
-            n.id for t in one.targets for n in ast.walk(t) if isinstance(n, ast.Name)
-        }:
-            nodes.append(one.value)
+    nodes += [
+        one.value
+        for one in ast.walk(function)
+        if isinstance(one, ast.Assign)
+        and names & {n.id for t in one.targets for n in ast.walk(t) if isinstance(n, ast.Name)}
+    ]
     for one in nodes:
         for part in ast.walk(one):
             if isinstance(part, ast.Attribute) and ast.unparse(part).startswith("Severity."):

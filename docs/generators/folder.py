@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from generators.markdown import code, made, table
 from pydantic_core import PydanticUndefined
 
+from generators.markdown import code, made, table
 from headrace.bench.elements import ELEMENTS
 from headrace.bench.meters import METERS
 from headrace.files.loggers import LOGGERS
@@ -46,8 +46,8 @@ in [schema/](schema/).
   key takes one kind and refuses the others.
 - A doubt follows: `"1.20 mm ± 0.01 mm"` are limits (u = limits/√3), `"0.985 ± 0.6 % (k=2)"` is an expanded uncertainty
   (u = U/k). Where the table says *exact*, the doubt has a key of its own or counts for nothing.
-- A key that is not listed here is a fault, and so is a missing key without a default. `"?"` is an open question: the run
-  is set aside, and `check` says so, until it is answered.
+- A key that is not listed here is a fault, and so is a missing key without a default. `"?"` is an open question: the
+  run is set aside, and `check` says so, until it is answered.
 - `headrace check DIR` tells every fault at once, with file, line, key, what was found, what was expected.
 
 | file | what | needed |
@@ -203,8 +203,8 @@ def _by_measure() -> Iterator[str]:
     yield "### Instruments, by what they measure"
     yield (
         "`range` is two readings, the lower first; `division` is a difference. An **accuracy** adds its parts: "
-        "`0.1 % FS` (of the span), `0.25 % of reading`, `1 mbar`, `class 1.0`; with `k=2` it is an expanded uncertainty, "
-        "else limits. `engine.toml` has the same keys for the stand's gauges."
+        "`0.1 % FS` (of the span), `0.25 % of reading`, `1 mbar`, `class 1.0`; with `k=2` it is an expanded "
+        "uncertainty, else limits. `engine.toml` has the same keys for the stand's gauges."
     )
     models = typing.cast(ByKey, _variants(FILES["bench"], "instrument")).models
     rows: list[tuple[str, ...]] = []
@@ -245,8 +245,8 @@ def _variants(model: type[Table], name: str) -> ByKey | None:
 def _elements() -> Iterator[str]:
     yield "### Element kinds"
     yield (
-        "The step from water to propellant is a doubt of its own (k = 1) when neither `step` nor `step_ratio` is given; "
-        "common practice, and yours to replace."
+        "The step from water to propellant is a doubt of its own (k = 1) when neither `step` nor `step_ratio` is "
+        "given; common practice, and yours to replace."
     )
     rows = []
     for name, kind in ELEMENTS.items():
@@ -300,7 +300,10 @@ def _loggers() -> Iterator[str]:
 
 def _units() -> Iterator[str]:
     yield "## Units"
-    yield "What may be written for each quantity; other usual spellings are understood as well. The first column is how the tables above call it."
+    yield (
+        "What may be written for each quantity; other usual spellings are understood as well. The first column is how "
+        "the tables above call it."
+    )
     rows: Mapping[str, tuple[str, ...]] = {
         str(dimension): (str(dimension).replace("_", " "), code(DISPLAY[dimension]),
                          ", ".join(code(unit.name) for unit in units))

@@ -1,4 +1,4 @@
-"""What the code calls physical quantities: arguments of physics, fields of records, facts of notices. For the glossary."""
+"""What the code calls physical quantities: arguments of physics, fields of records, facts of notices."""
 
 import ast
 import re
