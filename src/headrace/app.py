@@ -4,6 +4,7 @@ Everything is SI; whoever speaks to people converts. `InputError` says what must
 reached is an answer too, without values and with a *stop*. Start at `reduce`, `predict` or `setpoints`.
 """
 
+import re
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -241,10 +242,12 @@ def _engine(campaign: Campaign) -> None:
 
 def _without(reduced: Reduced, fault: NoAnswer) -> Answer:
     """An answer that says why there is none."""
-    about = fault.side if isinstance(fault, Infeasible) else ""
+    about, why = (fault.side, fault.why) if isinstance(fault, Infeasible) else ("", str(fault))
+    if about and not re.search(rf"\b{re.escape(about)}\b", why):
+        why = f"{about}: {why}"
     stop = Notice(
         code="infeasible", severity=Severity.STOP, about=about, limit="the balance of the engine",
-        text=f"This point cannot be reached: {fault}", try_="ask for another point, or change what is named",
+        text=f"This point cannot be reached: {why}", try_="ask for another point, or change what is named",
     )  # fmt: skip
     return Answer(
         values={}, budgets={}, correlation=None, parts={}, facts={}, notices=merged((stop,), reduced.notices)

@@ -1,0 +1,149 @@
+"""The shapes of docs/json.md as JSON Schema, written by hand from that page: no key more, no key less."""
+
+from typing import Any
+
+Shape = dict[str, Any]
+
+NUMBER: Shape = {"type": ["number", "null"]}
+SI: Shape = {"type": "number"}
+TEXT: Shape = {"type": "string"}
+COUNT: Shape = {"type": "integer", "minimum": 0}
+
+
+def exactly(**keys: Any) -> Shape:
+    """An object with these keys and no other."""
+    return {
+        "type": "object", "properties": keys, "required": list(keys), "additionalProperties": False,
+    }  # fmt: skip
+
+
+def each(of: Shape) -> Shape:
+    """An object with any keys, all of one shape."""
+    return {"type": "object", "additionalProperties": of}
+
+
+def many(of: Shape) -> Shape:
+    """A list of one shape."""
+    return {"type": "array", "items": of}
+
+
+def maybe(of: Shape) -> Shape:
+    """Of this shape, or null."""
+    return {"anyOf": [of, {"type": "null"}]}
+
+
+def measured(unit: str, kind: str | None = None) -> Shape:
+    """A quantity of one unit and kind."""
+    return exactly(
+        value=SI,
+        unit={"const": unit},
+        kind={"const": kind},
+        u=SI,
+        low=SI,
+        high=SI,
+        coverage={"type": "number", "exclusiveMinimum": 0, "exclusiveMaximum": 1},
+        method={"enum": ["gum", "monte-carlo"]},
+        dof=NUMBER,
+    )
+
+
+PROBLEM = exactly(file=TEXT, line=maybe(COUNT), key=TEXT, found=TEXT, expected=TEXT, **{"try": TEXT})
+NOTICE = exactly(
+    code={"type": "string", "pattern": "^[a-z0-9-]+$"},
+    severity={"enum": ["info", "doubt", "stop"]},
+    text={"type": "string", "minLength": 1},
+    run=maybe(TEXT),
+    about=TEXT,
+    limit=TEXT,
+    facts=each(NUMBER),
+    **{"try": TEXT},
+)
+LINE = exactly(source=TEXT, contribution=SI, share=SI, scope=TEXT, group=TEXT, origin=TEXT)
+CAMPAIGN = exactly(name=TEXT, date=TEXT, serial=TEXT, invented={"type": "boolean"})
+NOTICES = many(NOTICE)
+
+
+def document(job: str, **keys: Any) -> Shape:
+    """A whole document of a job."""
+    return exactly(headrace=TEXT, schema={"const": 1}, job={"const": job}, **keys)
+
+
+def refused(job: str) -> Shape:
+    """What stands in place of a result while something must be mended."""
+    return document(job, problems={**many(PROBLEM), "minItems": 1}, notices={"const": []})
+
+
+READING = exactly(
+    run=TEXT, t=SI, re=SI, cav=SI, dp=SI, m_dot=SI, area_eff=SI, u=SI, cd=NUMBER, used={"type": "boolean"}, why=TEXT,
+    lines=many(TEXT), rows=many(COUNT), file=TEXT,
+)  # fmt: skip
+CIRCUIT = exactly(
+    area_eff=maybe(measured("m2")), cd=maybe(measured("1")), model={"enum": ["constant", "slope", None]}, why=TEXT,
+    re_ref=NUMBER, re_span=maybe({**many(SI), "minItems": 2, "maxItems": 2}), cav_least=NUMBER, slope_seen=NUMBER,
+    u_slope=NUMBER, runs=many(TEXT), weights=each(SI), days=COUNT, budget=many(LINE), readings=many(READING),
+)  # fmt: skip
+WINDOW = exactly(start=SI, end=SI, chosen=TEXT, phases=many(exactly(name=TEXT, start=SI, end=SI)))
+RUN = exactly(
+    date=TEXT, method=TEXT, excluded=maybe(TEXT), circuits=many(TEXT), windows=each(WINDOW),
+    closure=maybe(measured("1")), closure_of=maybe(exactly(metered=SI, witnessed=SI, witness=TEXT)),
+    tares=each(exactly(before=SI, after=NUMBER)),
+)  # fmt: skip
+REDUCE = document("reduce", campaign=CAMPAIGN, circuits=each(CIRCUIT), runs=each(RUN), notices=NOTICES)
+
+DROP, GAUGE, ABS = measured("Pa", "drop"), measured("Pa", "gauge"), measured("Pa", "abs")
+FLOW = measured("kg/s")
+
+
+def sides(of: Shape) -> Shape:
+    """The same for both sides."""
+    return exactly(ox=of, fuel=of)
+
+
+EXPECTED = {
+    "p_chamber": ABS, "of_ratio": measured("1"), "m_dot": exactly(ox=FLOW, fuel=FLOW, total=FLOW), "drop": sides(DROP),
+    "manifold_lit": sides(GAUGE), "manifold_unlit": sides(GAUGE),
+}  # fmt: skip
+AROUND = {
+    "campaign": CAMPAIGN, "request": each(NUMBER), "correlation": NUMBER, "budget": each(many(LINE)),
+    "parts": each(each(SI)), "facts": each(NUMBER), "assumptions": many(exactly(what=TEXT, value=TEXT, whose=TEXT)),
+    "draws": COUNT, "lost": COUNT, "method": maybe(TEXT), "notices": NOTICES,
+}  # fmt: skip
+NOTHING: Shape = {"const": {}}
+PREDICT = document("predict", **AROUND, **EXPECTED)
+SETPOINTS = document("setpoints", **AROUND, **EXPECTED, tanks=sides(GAUGE), static=sides(GAUGE))
+NO_PREDICTION = document("predict", **AROUND)
+NO_SETPOINTS = document("setpoints", **AROUND, tanks=NOTHING, static=NOTHING)
+
+CHECK = document("check", problems=many(PROBLEM), questions=many(PROBLEM), notices=NOTICES)
+NEW = document("new", files=many(TEXT), problems={"const": []}, notices={"const": []})
+SHEET = document("sheet", sheet=TEXT, signed=maybe(TEXT), notices=NOTICES)
+
+UNDERSTOOD = {
+    "rows": COUNT,
+    "segments": many(
+        exactly(first_line=COUNT, last_line=COUNT, rows=COUNT, first=NUMBER, last=NUMBER, why=TEXT)
+    ),
+    "bad_lines": many(exactly(line=COUNT, reason=TEXT)),
+    "bad_counts": each(COUNT),
+    "columns": many(
+        exactly(name=TEXT, unit=maybe(TEXT), first=NUMBER, last=NUMBER, min=NUMBER, max=NUMBER, missing=COUNT,
+                used={"type": "boolean"})
+    ),
+    "time": exactly(column=maybe(TEXT), unit=maybe(TEXT), first=NUMBER, last=NUMBER, rate=NUMBER, gaps=COUNT,
+                    repeats=COUNT, backward_steps=COUNT),
+    "dialect": exactly(encoding=TEXT, delimiter=TEXT, decimal=TEXT, header_lines=COUNT),
+    "questions": many(exactly(code=TEXT, text=TEXT, candidates=many(TEXT), key=TEXT)),
+    "notes": many(TEXT),
+}  # fmt: skip
+LOOK = document("bring", **UNDERSTOOD)
+BRING = document(
+    "bring", **UNDERSTOOD, run=TEXT, file=TEXT, sha256={"type": "string", "pattern": "^[0-9a-f]{64}$"},
+    mapped=each(TEXT), unmapped=many(TEXT), draft_open=many(TEXT),
+)  # fmt: skip
+HELD = exactly(
+    truth=SI, inside={"type": "boolean"}, printed=exactly(**{k: {} for k in measured("1")["required"]})
+)
+DEMO = document(
+    "demo", folder=TEXT, sheet=TEXT, invented={"const": True}, truth=each(HELD), reduce=REDUCE, setpoints=SETPOINTS,
+    notices=NOTICES,
+)  # fmt: skip
