@@ -31,7 +31,8 @@ docs: $(READY)
 
 # The lock names no host: whoever installs from it uses the index of their own machine.
 lock:
-	$(BIN)/pip install uv
+	test -x $(BIN)/pip || $(PY) -m venv $(VENV)
+	$(BIN)/pip install --quiet --disable-pip-version-check uv
 	$(BIN)/uv pip compile --universal --python-version 3.11 --generate-hashes --no-emit-index-url \
 	    --no-header --extra dev pyproject.toml -o requirements/dev.txt
 
