@@ -82,3 +82,11 @@ def test_a_typed_window_wins_and_keeps_its_reason() -> None:
     found = windows.chosen(typed, time, ln_area, on=ON, lag=0.0)
     assert (found.start, found.end, found.chosen) == (4.0, 7.0, "typed: valve bounced")
     assert found.phases == windows.chosen(run, time, ln_area, on=ON, lag=0.0).phases
+
+
+@pytest.mark.parametrize("gas", [4.6, 5.5, 7.0])
+def test_gas_that_comes_early_spoils_the_end_and_not_the_window(gas: float) -> None:
+    time, ln_area = trace(gas=gas)
+    found = windows.find(time, ln_area, on=ON, lag=0.0)
+    assert 1.4 < found.start < 2.6
+    assert gas - 0.8 < found.end <= gas

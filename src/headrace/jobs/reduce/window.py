@@ -1,7 +1,7 @@
 """Which part of a run counts: opening, settling, sweep, breakthrough, closing, found from E itself. Start at `find`.
 
-E is what should be steady while pressure and flow both fall. The middle of the run gives a straight line in ln E with its scatter;
-from there the window grows both ways until ln E leaves that line for good.
+E is what should be steady while pressure and flow both fall. The middle of the quietest stretch gives a straight line in
+ln E with its scatter; from there the window grows both ways until ln E leaves that line for good.
 """
 
 import numpy as np
@@ -24,7 +24,16 @@ FLOOR = 0.003
 MARGIN = 0.2
 """Seconds kept clear of the first block that has left."""
 
+WILD = 10.0
+"""Movement of ln E that stands for a block without a value: never quiet."""
+
 LEAST_BLOCKS = 6
+
+QUIET_SHARE = 25
+"""Per cent of the flow that is taken to be quiet, at least."""
+
+NOISY = 3.0
+"""Movement from block to block beyond this many times the quiet one is not quiet."""
 
 
 def find(time: Array, ln_area: Array, *, on: tuple[float, float], lag: float) -> Window:
@@ -39,14 +48,15 @@ def find(time: Array, ln_area: Array, *, on: tuple[float, float], lag: float) ->
     if len(blocks) < LEAST_BLOCKS:
         return Window(start=on[0], end=on[1], chosen="found", phases=())
     at, value = blocks[:, 0], blocks[:, 1]
-    third = len(blocks) // 4
-    middle = slice(third, len(blocks) - third)
+    quiet = _quietest(value)
+    quarter = (quiet.stop - quiet.start) // 4
+    middle = slice(quiet.start + quarter, quiet.stop - quarter)
     slope, level = _robust_line(at[middle], value[middle])
     off = np.abs(value - level - slope * at)
     scatter = 1.4826 * float(np.median(off[middle]))
     left = off > max(LEAVES * scatter, FLOOR)
     left |= ~np.isfinite(value)
-    centre = len(blocks) // 2
+    centre = (quiet.start + quiet.stop) // 2
     first = _edge(left[: centre + 1][::-1])
     last = _edge(left[centre:])
     start = float(at[centre - first]) - width / 2 + max(MARGIN, 5 * lag)
@@ -109,6 +119,27 @@ def _blocks(time: Array, ln_area: Array, on: tuple[float, float]) -> tuple[Array
     number = good.sum(axis=1)
     mean = np.where(number > per_block // 2, np.where(good, y, 0).sum(axis=1) / np.maximum(number, 1), np.nan)
     return np.stack([t.mean(axis=1), mean], axis=1), span / count * per_block
+
+
+def _quietest(value: Array) -> slice:
+    """The longest stretch of blocks in which E moves from block to block as little as it does where it is quiet.
+
+    Gas that comes through early, or a slow priming, then spoils the ends and not the line.
+    """
+    steps = np.abs(np.diff(value))
+    if not np.any(np.isfinite(steps)):
+        return slice(0, len(value))
+    steps = np.where(np.isfinite(steps), steps, WILD)
+    width = max(len(steps) // 10, 4)
+    local = np.median(np.lib.stride_tricks.sliding_window_view(steps, width), axis=-1)
+    level = float(np.percentile(local, QUIET_SHARE))
+    calm = local <= max(NOISY * level, FLOOR / 10)
+    edges = np.flatnonzero(np.diff(np.concatenate(([0], calm.astype(int), [0]))))
+    starts, ends = edges[::2], edges[1::2]
+    if starts.size == 0:
+        return slice(0, len(value))
+    longest = int(np.argmax(ends - starts))
+    return slice(int(starts[longest]), int(ends[longest]) + width)
 
 
 def _robust_line(x: Array, y: Array) -> tuple[float, float]:
