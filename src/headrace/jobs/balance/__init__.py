@@ -5,6 +5,6 @@
 `margins`  what the owner's limits say of the nominal answer
 """
 
-from headrace.jobs.balance.solve import predict, setpoints
+from headrace.jobs.balance.solve import freeze_setpoints, predict, setpoints
 
-__all__ = ["predict", "setpoints"]
+__all__ = ["freeze_setpoints", "predict", "setpoints"]

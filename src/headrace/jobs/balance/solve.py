@@ -1,9 +1,9 @@
 """GUM and Monte Carlo on the frozen engine chain, as an `Answer`. Start at `predict` or `setpoints`."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import product
-from math import hypot, isfinite
+from math import exp, hypot, isfinite
 
 import numpy as np
 
@@ -92,16 +92,12 @@ def predict(campaign: Campaign, reduced: Reduced, *, tanks: Mapping[str, float])
     return _answer(campaign, builder, model, model.water, tuple(KINDS_FORWARD), nominal, notices)
 
 
-def setpoints(
+def freeze_setpoints(
     campaign: Campaign, reduced: Reduced, *, p_chamber: float | None, m_dot: float | None, of_ratio: float
-) -> Answer:
-    """Tank pressures for a wanted point, and what to expect when they are set on the stand's gauges.
+) -> tuple[Backward, Builder]:
+    """The frozen chain behind `setpoints`, every decision of it taken at its own nominal answer.
 
-    Args:
-        p_chamber: wanted [Pa abs], or None with m_dot. m_dot: wanted total flow [kg/s], or None. of_ratio: wanted.
-    Raises:
-        Infeasible: a tank would pass its rating or relief, O/F lies outside the c* table, a liquid boils.
-        InputError: as `predict`.
+    Its sources are `builder.all_sources(model.water)`. Arguments and what is raised: as `setpoints`.
     """
     builder = Builder(campaign=campaign, reduced=reduced)
     engine = builder.engine
@@ -128,6 +124,22 @@ def setpoints(
             m_dot=(nominal["required.m_dot.ox"], nominal["required.m_dot.fuel"]),
         )
         model, builder = _backward(campaign, reduced, p_chamber, m_dot, of_ratio, tanks, point)
+    return model, builder
+
+
+def setpoints(
+    campaign: Campaign, reduced: Reduced, *, p_chamber: float | None, m_dot: float | None, of_ratio: float
+) -> Answer:
+    """Tank pressures for a wanted point, and what to expect when they are set on the stand's gauges.
+
+    Args:
+        p_chamber: wanted [Pa abs], or None with m_dot. m_dot: wanted total flow [kg/s], or None. of_ratio: wanted.
+    Raises:
+        Infeasible: a tank would pass its rating or relief, O/F lies outside the c* table, a liquid boils.
+        InputError: as `predict`.
+    """
+    model, builder = freeze_setpoints(campaign, reduced, p_chamber=p_chamber, m_dot=m_dot, of_ratio=of_ratio)
+    engine = builder.engine
     nominal = _nominal(model, builder, model.water)
     if not all(isfinite(nominal[f"tanks.{name}"]) for name in SIDES):
         raise Infeasible("both sides", "no tank pressures close the balance for this point")
@@ -397,11 +409,16 @@ def _with_facts(
     for name in KINDS_FORWARD:
         values[name], budgets[name] = values[f"as_set.{name}"], budgets[f"as_set.{name}"]
     facts = {"ambient": engine.ambient.value}
-    corners = [_corner(builder, model, signs) for signs in product((-1.0, 0.0, 1.0), repeat=2)]
+    corners = {signs: _corner(builder, model, signs) for signs in product((-1.0, 0.0, 1.0), repeat=2)}
     for what in ("p_chamber", "of_ratio"):
-        span = [corner[what] for corner in corners]
-        facts[f"setting.{what}"] = (max(span) - min(span)) / 2
+        facts[f"setting.{what}"] = _half_span(corner[what] for corner in corners.values())
+        for place, name in enumerate(SIDES):
+            alone = (corner[what] for signs, corner in corners.items() if signs[1 - place] == 0)
+            facts[f"setting.{name}.{what}"] = _half_span(alone)
         facts[f"gauge.{what}"] = answer.parts[f"as_set.{what}"].get("stand", 0.0)
+    for side in model.balance.sides:
+        for circuit in side.circuits:
+            facts[f"re_hot.{circuit.id}"] = exp(circuit.ln_re)
     for name in SIDES:
         facts[f"setting.{name}"] = engine.sides[name].tank.setting
         facts[f"injector_drop_ratio.{name}"] = values[f"drop.{name}"].value / values["p_chamber"].value
@@ -410,6 +427,11 @@ def _with_facts(
         parts={name: _parts(lines) for name, lines in budgets.items()}, facts=facts, notices=notices,
         draws=answer.draws, lost=answer.lost, assumptions=answer.assumptions,
     )  # fmt: skip
+
+
+def _half_span(values: Iterable[float]) -> float:
+    found = tuple(values)
+    return (max(found) - min(found)) / 2
 
 
 def _corner(builder: Builder, model: Backward, signs: tuple[float, ...]) -> dict[str, float]:
