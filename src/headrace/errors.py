@@ -76,7 +76,7 @@ class QuantityError(HeadraceError, ValueError):
         )
 
 
-class NoAnswer(HeadraceError):
+class NoAnswer(HeadraceError):  # noqa: N818 - named for what the caller learns
     """The input is sound; the equations have no answer."""
 
 

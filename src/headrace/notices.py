@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from decimal import Decimal
 from enum import StrEnum
 
 
@@ -34,6 +35,16 @@ class Notice:
     try_: str = ""
     run: str | None = None
     about: str = ""
+
+
+def spelled(value: float, digits: int = 4) -> str:
+    """A pure number in the words of a notice: so many significant digits, thousands apart, never an exponent.
+
+    >>> spelled(79314.0), spelled(1e6), spelled(0.75)
+    ('79\\xa0310', '1\\xa0000\\xa0000', '0.75')
+    """
+    text = format(Decimal(f"{value:.{digits}g}"), ",f" if abs(value) >= 10_000 else "f")
+    return text.replace(",", "\N{NO-BREAK SPACE}")
 
 
 ORDER = {Severity.STOP: 0, Severity.DOUBT: 1, Severity.INFO: 2}

@@ -13,8 +13,8 @@ from types import MappingProxyType
 class Element:
     """step: standard uncertainty of ln(E_hot/E_water) by cavitation regime in water: "clear", "doubtful", "cavitating".
 
-    stop: regimes in which the owner must state the step themselves. gas_cored: the outlet runs with a gas core, so K over the
-    whole drop does not judge it. plain: the geometric area is that of drilled holes, so Cd has a ceiling.
+    stop: regimes in which the owner must state the step themselves. gas_cored: the outlet runs with a gas core, so K
+    over the whole drop does not judge it. plain: the geometric area is that of drilled holes, so Cd has a ceiling.
     """
 
     title: str

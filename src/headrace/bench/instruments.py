@@ -1,9 +1,10 @@
 """An instrument at work: nominal values become values with error terms, each under the name of its source.
 
 How promises become sources is written in docs/uncertainty.md. In short, for a channel whose zero was taken (tared):
-gain (in proportion to the reading), the reference standard's gain (one name for all that rest on it), linearity (zero at both
-ends of the range), drift since the certificate, and the run's own tare. For a channel read without a zero: one constant error
-of the class, the same at every reading of that instrument. Start at `at_work`.
+gain (in proportion to the reading), the reference standard's gain (one name for all that rest on it), linearity
+(zero at both ends of the range), drift since the certificate, and the run's own tare. For a channel read
+without a zero: one constant error of the class, the same at every reading of that instrument. Start at
+`at_work`.
 """
 
 import datetime
@@ -22,7 +23,8 @@ from headrace.uncertainty.source import Source
 Array = NDArray[np.float64]
 
 MID_RANGE = sqrt(3) / 2
-"""Share of a class that linearity takes at mid-range, so that gain and linearity together make up the whole class there:
+"""Share of a class that linearity takes at mid-range, so that gain and linearity together make up the whole
+class there:
 0.5**2 + MID_RANGE**2 = 1."""
 
 BY_EYE = 4
@@ -89,22 +91,26 @@ def at_work(
             sources.append(Source(name=name, u=u, dist=dist, scope=scope, origin=origin, group=group))
 
     tag = instrument.tag
-    if parts.reference is not None:
+    if (
+        parts.reference is not None and instrument.measures != "temperature"
+    ):  # a share of kelvins means nothing
         shared = reference_source(parts.reference)
         terms.append((shared.name, values))
         sources.append(shared)
     if zero is not None and instrument.measures != "temperature":
         reach = np.abs(values) / full
-        span_as_gain = 0.0 if parts.certified else parts.of_span * instrument.span / full
+        gain = parts.of_reading
+        if parts.split:
+            gain = sqrt(max(gain**2 + (parts.of_span * instrument.span / full) ** 2 - parts.inside**2, 0.0))
         add(
             f"{tag}.gain",
-            hypot(parts.of_reading, span_as_gain),
+            gain,
             parts.dist,
             "instrument",
             parts.origin,
             values,
         )
-        peak = parts.of_span * instrument.span * (1.0 if parts.certified else MID_RANGE)
+        peak = parts.of_span * instrument.span * (MID_RANGE if parts.split else 1.0)
         shape = 4 * reach * (1 - reach)
         add(f"{tag}.linearity", peak, parts.dist, "instrument", parts.origin, shape)
         drift = parts.drift * instrument.span
@@ -136,7 +142,11 @@ def reading_by_eye(instrument: Instrument, *, run: str, moment: str, division: f
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Promise:
-    """What holds for an instrument today: its certificate, or its class; absolute parts turned into parts of span."""
+    """What holds for an instrument today: its certificate, or its class; absolute parts turned into parts of span.
+
+    split: the part of span is all there is (a class, or a certificate that states nothing of reading), so it is
+    dealt over gain and linearity; inside: the reference's share that is still in it.
+    """
 
     of_reading: float
     of_span: float
@@ -144,7 +154,8 @@ class _Promise:
     drift: float
     origin: str
     drift_origin: str
-    certified: bool
+    split: bool
+    inside: float
     reference: Reference | None
 
     @classmethod
@@ -165,7 +176,8 @@ class _Promise:
                 drift=0.0,
                 origin=f"class of {instrument.tag}: {promise.text}",
                 drift_origin="none stated",
-                certified=False,
+                split=True,
+                inside=0.0,
                 reference=None,
             )
         certificate = certificates[instrument.certificate]
@@ -185,6 +197,7 @@ class _Promise:
             drift=drift,
             origin=f"certificate {certificate.id}",
             drift_origin=drift_origin,
-            certified=True,
+            split=stated.of_reading == 0,
+            inside=reference.of_reading if reference else 0.0,
             reference=reference,
         )

@@ -80,7 +80,10 @@ def check(folder: str, as_json: bool) -> int:
     elif found.campaign is not None:
         common.title(found.campaign, found.notices)
     if found.problems:
-        tell(found.problems, last=f"{common.counted(len(found.problems), 'problem', 'problems')} to mend.")
+        tell(
+            found.problems,
+            last=f"{common.counted(len(found.problems), 'problem', 'problems')} to mend. Nothing was written.",
+        )
     if not as_json:
         common.asked(found.questions)
         common.doubts([one for one in found.notices if one.code != "question-open"], found.campaign)

@@ -209,7 +209,7 @@ def _circuit(table: CircuitTable) -> Circuit:
         bore = table.bore.value
         value = table.count * math.pi / 4 * bore**2
         area = Stated(value=value, u=value * 2 * table.bore.u / bore, dist=table.bore.dist,
-                      origin=f"{origin}, count and bore", text=table.bore.text)  # fmt: skip
+                      origin=f"{origin}, count and bore")  # fmt: skip
     return Circuit(
         id=table.id, element=table.element, count=table.count, bore=said_by(table.bore, f"{origin}, bore"),
         area=area, tap=table.tap, outlet_height=said_by(table.outlet_height, f"{origin}, outlet_height"),

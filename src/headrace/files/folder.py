@@ -157,6 +157,8 @@ class _Reader:
         needed = ["campaign"]
         if any_runs or "engine" in self.documents:
             needed += ["bench", "article"]
+        if self.certificate_users():
+            needed.append("certificates")
         known = {f"{kind}.toml" for kind in (*TOP, "plan", "ledger")}
         strange = {one.name for one in self.root.glob("*.toml") if one.name not in known}
         for kind in needed:
@@ -180,7 +182,7 @@ class _Reader:
         bench, engine = self.documents.get("bench"), self.documents.get("engine")
         if bench is None or engine is None:
             return
-        tags = {tag for _, tag in found_at(bench.data, "instrument.*.tag")}
+        tags = {tag for _, tag in found_at(bench.data, "instrument.*.tag") if isinstance(tag, str)}
         for path, tag in found_at(engine.data, "instrument.*.tag"):
             if isinstance(tag, str) and tag in tags:
                 yield engine.problem(path, f'"{tag}", which bench.toml has too', "a tag of its own",

@@ -76,12 +76,17 @@ def quantity(estimate: Estimate) -> dict[str, Literal]:
 
 def stated(given: Stated, *, dimension: str, kind: str | None = None, unit: str | None = None) -> str:
     """A stated number as its owner wrote it, or in our words when it was not written."""
-    if given.text:
-        return given.text
+    return given.text or restated(given, dimension=dimension, kind=kind, unit=unit)
+
+
+def restated(given: Stated, *, dimension: str, kind: str | None = None, unit: str | None = None) -> str:
+    """A stated number in the unit it is printed in everywhere: its limits, or its doubt with k = 2."""
     if given.u == 0:
         return format_value(given.value, dimension=dimension, kind=kind, unit=unit)
-    shown = printed(given.value, dimension=dimension, kind=kind, unit=unit, expanded=2 * given.u)
-    return f"{shown} (k = 2)"
+    limits = given.dist == "rectangular"
+    half = given.u * (math.sqrt(3) if limits else 2)
+    shown = printed(given.value, dimension=dimension, kind=kind, unit=unit, expanded=half)
+    return f"{shown} ({'limits' if limits else 'k = 2'})"
 
 
 def _unit(si: str) -> str | None:

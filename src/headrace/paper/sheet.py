@@ -9,7 +9,8 @@ from pathlib import Path
 
 from headrace.paper.content import SheetContent
 from headrace.paper.markup import Literal, literal
-from headrace.paper.sections import BACK, FRONT
+from headrace.paper.sections import BACK, FRONT, SIGNED
+from headrace.records.given import Campaign
 
 HERE = Path(__file__).parent
 FONTS = HERE / "fonts"
@@ -20,7 +21,7 @@ def source(sheet: SheetContent) -> str:
     """The sheet as typst source: the template's call with its title block, then section after section."""
     campaign = sheet.campaign
     fields: Literal = [
-        ["Campaign", campaign.name + (" (invented)" if campaign.invented else "")],
+        ["Campaign", _named(campaign)],
         ["Injector", campaign.article.serial],
         ["Date", campaign.date.isoformat()],
         ["Made with", f"headrace {sheet.version}"],
@@ -31,8 +32,15 @@ def source(sheet: SheetContent) -> str:
         f"author: {literal(sheet.signed_by or 'headrace')}, "
         f"fields: {literal(fields)})\n"
     )
-    sections = [section(sheet) for section in (*FRONT.values(), *BACK.values())]
-    return '#import "/base.typ": *\n' + show + "".join(sections)
+    first = [section(sheet) for section in (*FRONT.values(), *BACK.values())]
+    last = "".join(section(sheet) for section in SIGNED.values())
+    return '#import "/base.typ": *\n' + show + "".join(first) + f"#together[\n{last}]\n"
+
+
+def _named(campaign: Campaign) -> str:
+    """The campaign's name, said to be invented once if it is."""
+    told = "invented" in campaign.name.lower()
+    return campaign.name + (" (invented)" if campaign.invented and not told else "")
 
 
 def make(sheet: SheetContent) -> bytes:

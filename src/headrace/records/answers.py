@@ -43,8 +43,8 @@ class Answer:
 
     values: estimates by dotted path ("p_chamber", "m_dot.ox", "tanks.fuel", ...); empty of set points when infeasible.
     budgets: by the same path. correlation: of p_chamber and of_ratio. parts: standard uncertainty by path and
-    group of sources ("water", "step", "combustion", "propellant", "feed", "stand"). facts: nominal numbers the sheet prints.
-    lost: Monte Carlo draws that had no answer.
+    group of sources ("water", "step", "combustion", "propellant", "feed", "stand"). facts: nominal numbers the
+    sheet prints. lost: Monte Carlo draws that had no answer.
     """
 
     values: Mapping[str, Estimate]

@@ -142,7 +142,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Vessel:
-    """A pressure vessel of the bench: volume [m3], rating and relief [Pa gauge], cross-section for its sight tube [m2]."""
+    """A pressure vessel of the bench: volume [m3], rating and relief [Pa gauge], cross-section for its tube [m2]."""
 
     id: str
     content: str
@@ -211,8 +211,9 @@ class SideCircuit:
 class Feed:
     """What lies between tank and tap: effective area [m2] as stated, the tap where it ends and on which basis.
 
-    friction: share of the loss that is pipe friction (falls with Reynolds number), 0 to 1. re_stated: Reynolds number in
-    the pipe (bore `bore`) at which the area holds. head: liquid surface above the tap [m]. None area: no feed loss.
+    friction: share of the loss that is pipe friction (falls with Reynolds number), 0 to 1. re_stated: Reynolds
+    number in the pipe (bore `bore`) at which the area holds. head: liquid surface above the tap [m]. None area: no
+    feed loss.
     """
 
     area_eff: Stated | None
@@ -374,8 +375,8 @@ class WindowGiven:
 class Total:
     """Water of a whole run by scale or level: mass [kg] or volume [m3], over which duration [s] if by stopwatch.
 
-    By sight tube: `vessel` and `section_u_rel`, the relative standard uncertainty of its section, which all runs on that
-    vessel share; the u of `volume` is then of the two level readings alone.
+    By sight tube: `vessel` and `section_u_rel`, the relative standard uncertainty of its section, which all
+    runs on that vessel share; the u of `volume` is then of the two level readings alone.
     """
 
     mass: Stated | None = None

@@ -92,8 +92,8 @@ class RunResult:
 class Characteristic:
     """E against Re of one stream in one state, as it may be carried to the engine.
 
-    area_eff: at re_ref, the geometric mean Re of what was used. model: "constant" or "slope". slope: d ln E / d ln Re as
-    fitted (0 if carried constant), with u_slope and slope_seen (what the sloped model would say). span: Re tested.
+    area_eff: at re_ref, the geometric mean Re of what was used. model: "constant" or "slope". slope_seen, u_slope:
+    d ln E / d ln Re as the runs show it, carried or not. re_span: Re tested.
     cav_least: lowest K among what was used. weights: share of each run in the fit.
     """
 

@@ -2,7 +2,8 @@
 
 Text with units is spoken by files, doors, paper and serial only; below them every number is SI. Nothing here
 loads numpy. Read: `parse_quantity`, `parse_accuracy`, `parse_doubt`, `unit_of_heading`. Print: `format_interval`,
-`format_value`, `printed`. Gauge never becomes absolute here: that is `headrace.physics.pressure`. Refusals are `QuantityError`s.
+`format_value`, `printed`. Gauge never becomes absolute here: that is `headrace.physics.pressure`. Refusals are
+`QuantityError`s.
 """
 
 from headrace.errors import QuantityError

@@ -93,23 +93,29 @@ def coefficient_sources(
 ) -> tuple[tuple[tuple[str, float], ...], tuple[Source, ...]]:
     """Sources of a relative calibration factor: its own, and its reference standard's when the certificate names one.
 
-    Returns (source name, weight) pairs whose errors add to the relative error, and the sources themselves. A certificate
-    replaces `u_own`; the reference's share is taken out of the certificate's total, in squares, so that it counts once.
+    Returns (source name, weight) pairs whose errors add to the relative error, and the sources themselves. A
+    certificate replaces `u_own`, all its parts taken as parts of reading; the reference's share is taken out of
+    that total, in squares, so that it counts once.
     """
     if given.certificate is None:
         own = Source(name=name, u=u_own, dist=dist, scope="instrument", origin=origin, group="water")
         return ((name, 1.0),), (own,)
     certificate = certificates[given.certificate]
-    u_total = certificate.accuracy.of_reading
+    promise = certificate.accuracy
+    u_total = promise.of_reading + promise.of_span + promise.absolute
     shared: list[Source] = []
     if certificate.reference is not None:
         reference = references[certificate.reference]
         shared.append(reference_source(reference))
         u_total = float(np.sqrt(max(u_total**2 - reference.of_reading**2, 0.0)))
     own = Source(
-        name=name, u=u_total, dist=certificate.accuracy.dist, scope="instrument", origin=f"certificate {certificate.id}",
+        name=name,
+        u=u_total,
+        dist=promise.dist,
+        scope="instrument",
+        origin=f"certificate {certificate.id}",
         group="water",
-    )  # fmt: skip
+    )
     pairs = ((name, 1.0), *((source.name, 1.0) for source in shared))
     return pairs, (own, *shared)
 
@@ -117,9 +123,13 @@ def coefficient_sources(
 def reference_source(reference: Reference) -> Source:
     """The one source of a reference standard, by the one name under which it acts everywhere."""
     return Source(
-        name=f"{reference.id}.gain", u=reference.of_reading, dist="normal", scope="shared", origin=reference.origin,
+        name=f"{reference.id}.gain",
+        u=reference.of_reading,
+        dist="normal",
+        scope="shared",
+        origin=reference.origin,
         group="water",
-    )  # fmt: skip
+    )
 
 
 def total(errors: Errors, pairs: tuple[tuple[str, float], ...]) -> Array:

@@ -60,9 +60,14 @@ class DirectMeter:
         """Freeze it; see `MeterKind.build`."""
         stated = given.values["factor"]
         pairs, sources = coefficient_sources(
-            f"{given.id}.factor", given, u_own=stated.u / stated.value, dist=stated.dist, origin=stated.origin or "as given",
-            certificates=certificates, references=references,
-        )  # fmt: skip
+            f"{given.id}.factor",
+            given,
+            u_own=stated.u / stated.value,
+            dist=stated.dist,
+            origin=stated.origin or "as given",
+            certificates=certificates,
+            references=references,
+        )
         return Built(law=self.law(factor=stated.value, pairs=pairs), sources=sources)
 
 

@@ -68,14 +68,23 @@ class OrificePlate:
         u = orifice_u_c(d_pipe=d_pipe, d_throat=d_throat, re=re_pipe[0]) / 2 * (2 if breaches else 1)
         origin = "ISO 5167-2:2003, 5.3.3.1" + (", outside its scope (doubled)" if breaches else "")
         pairs, sources = coefficient_sources(
-            f"{given.id}.c", given, u_own=u, dist="normal", origin=origin,
-            certificates=certificates, references=references,
-        )  # fmt: skip
+            f"{given.id}.c",
+            given,
+            u_own=u,
+            dist="normal",
+            origin=origin,
+            certificates=certificates,
+            references=references,
+        )
         bores = tuple(bore_source(given.id, name, given.values[name]) for name in ("d_pipe", "d_throat"))
         law = OrificeLaw(
-            taps=taps, d_pipe=d_pipe, d_throat=d_throat, c_pairs=pairs,
-            pipe_name=f"{given.id}.d_pipe", throat_name=f"{given.id}.d_throat",
-        )  # fmt: skip
+            taps=taps,
+            d_pipe=d_pipe,
+            d_throat=d_throat,
+            c_pairs=pairs,
+            pipe_name=f"{given.id}.d_pipe",
+            throat_name=f"{given.id}.d_throat",
+        )
         return Built(law=law, sources=(*sources, *bores), outside=breaches)
 
 

@@ -1,7 +1,8 @@
 """Classical venturi meters: by the standard without calibration, or with a coefficient of their own.
 
-Outside the standard's scope (small pipe, low Reynolds number, odd diameter ratio: most bench meters) the coefficient is kept
-and its doubt is widened to `OUT_OF_SCOPE_U`; the meter says what is outside. A calibrated meter keeps its own doubt.
+Outside the standard's scope (small pipe, low Reynolds number, odd diameter ratio: most bench meters) the
+coefficient is kept and its doubt is widened to `OUT_OF_SCOPE_U`; the meter says what is outside. A calibrated
+meter keeps its own doubt.
 """
 
 from collections.abc import Mapping
@@ -58,9 +59,13 @@ class VenturiLaw:
 def bore_source(meter: str, name: str, stated: Stated) -> Source:
     """The error of a measured bore [m]."""
     return Source(
-        name=f"{meter}.{name}", u=stated.u, dist=stated.dist, scope="instrument", origin=stated.origin or "as given",
+        name=f"{meter}.{name}",
+        u=stated.u,
+        dist=stated.dist,
+        scope="instrument",
+        origin=stated.origin or "as given",
         group="water",
-    )  # fmt: skip
+    )
 
 
 def _law(given: MeterGiven, c: float, pairs: tuple[tuple[str, float], ...]) -> VenturiLaw:
@@ -140,9 +145,14 @@ class CalibratedVenturi:
         """Freeze it; see `MeterKind.build`."""
         stated = given.values["c"]
         pairs, sources = coefficient_sources(
-            f"{given.id}.c", given, u_own=stated.u / stated.value, dist=stated.dist, origin=stated.origin or "as given",
-            certificates=certificates, references=references,
-        )  # fmt: skip
+            f"{given.id}.c",
+            given,
+            u_own=stated.u / stated.value,
+            dist=stated.dist,
+            origin=stated.origin or "as given",
+            certificates=certificates,
+            references=references,
+        )
         bores = tuple(bore_source(given.id, name, given.values[name]) for name in ("d_pipe", "d_throat"))
         return Built(law=_law(given, stated.value, pairs), sources=(*sources, *bores))
 

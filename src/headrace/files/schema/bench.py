@@ -24,7 +24,7 @@ class TapTable(Table):
     height: Annotated[Stated, Q("length")] = told("height above the datum", "0.35 m ± 5 mm")
     bore: Annotated[float, V("length", above=0)] = told("bore of the pipe or manifold there", "40 mm")
     basis: Annotated[str, Key(what="basis", names=BASES)] = told(
-        'what effective areas at this tap refer to: "static", as the hole in the wall shows, or "total", velocity head added',
+        'what effective areas here refer to: "static", as the hole in the wall shows, or "total", velocity head added',
         "static",
     )
 

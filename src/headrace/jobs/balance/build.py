@@ -22,8 +22,8 @@ from headrace.chain.engine import (
     StandGauge,
 )
 from headrace.chain.water import Reduced, WaterChain
-from headrace.errors import Infeasible, InputError, OutOfDomain, Problem
-from headrace.notices import Notice, Severity
+from headrace.errors import Infeasible, InputError, Problem
+from headrace.notices import Notice, Severity, spelled
 from headrace.physics.combustion.table import CStarTable
 from headrace.physics.contraction import ALLOYS, area_factor, u_area_factor
 from headrace.physics.fluids import fluid
@@ -58,11 +58,15 @@ class Builder:
             raise InputError(
                 (
                     Problem(
-                        file="engine.toml", line=None, key="", found="no engine.toml", expected="the engine",
+                        file="engine.toml",
+                        line=None,
+                        key="",
+                        found="no engine.toml",
+                        expected="the engine",
                         try_="describe chamber, c*, design point, tanks and feeds in engine.toml",
                     ),
                 )
-            )  # fmt: skip
+            )
         return engine
 
     def declare(
@@ -121,8 +125,8 @@ class Builder:
             f"circuit {circuit.id} has no effective area for {' or '.join(states)}; characteristics found: {known}",
         )
 
-    def side(self, side: Side, *, p_tank: float, p_chamber: float, dp: float) -> HotSide:
-        """Freeze one side near a nominal tank pressure, chamber pressure and injector drop."""
+    def side(self, side: Side, *, p_tank: float, dp: float) -> HotSide:
+        """Freeze one side near a nominal tank pressure and injector drop."""
         name = side.id
         liquid = fluid(side.propellant)
         temp = side.temperature.value
@@ -159,11 +163,36 @@ class Builder:
         )
 
     def _check_liquid(self, side: Side, p_tank: float) -> None:
-        liquid = fluid(side.propellant)
-        try:
-            liquid.check(temp=side.temperature.value, p_abs=p_tank)
-        except OutOfDomain as fault:
-            raise Infeasible(side.id, str(fault)) from fault
+        """Refuse what boils or lies outside its table in temperature; beyond the table in pressure is a doubt."""
+        liquid, temp = fluid(side.propellant), side.temperature.value
+        for fact in liquid.outside(temp=temp, p_abs=p_tank):
+            if fact.code == "boils":
+                raise Infeasible(
+                    side.id,
+                    f"{liquid.title} at {temp:.2f} K boils below {fact.low / 1e5:.3f} bar(a), and its tank would stand "
+                    f"at {p_tank / 1e5:.3f} bar(a)",
+                )
+            if fact.code == "temp-outside":
+                raise Infeasible(
+                    side.id,
+                    f"{liquid.title}: {temp:.2f} K is outside {fact.low:g} to {fact.high:g} "
+                    "K, where its properties are known",
+                )
+            self.notices.append(
+                Notice(
+                    code="property-outside",
+                    severity=Severity.DOUBT,
+                    text=(
+                        f"{liquid.title}: {p_tank / 1e5:.1f} bar(a) is outside "
+                        f"{fact.low / 1e5:g} to {fact.high / 1e5:g} bar(a), "
+                        "where its properties are known."
+                    ),
+                    facts=(("p_abs", p_tank), ("low", fact.low), ("high", fact.high)),
+                    limit="range of the property table",
+                    try_="look whether this tank pressure is meant",
+                    about=f"{side.id} side",
+                )
+            )
 
     def _circuit(self, one: SideCircuit, side: Side, *, rho: float, mu: float, dp: float) -> HotCircuit:
         circuit = self.campaign.article.circuits[one.id]
@@ -177,7 +206,7 @@ class Builder:
             ln_factor += log(shrunk)
             sources.append(self.declare(f"{one.id}.contraction", u / shrunk, "normal", alloy.source, "step"))
             self.assumptions.append(
-                (f"{one.id}: bores at {temp:.1f} K", f"area x {shrunk:.4f}, {circuit.alloy}", alloy.title)
+                (f"{one.id}: bores at {temp:.1f} K", f"area × {shrunk:.4f}, {circuit.alloy}", alloy.title)
             )
         step, ratio = self._step(one, circuit, found)
         sources.append(step)
@@ -215,7 +244,10 @@ class Builder:
                             "It is usually the largest share of all; the intervals here leave it out."
                         ),
                         limit="the owner's engine.toml",
-                        try_="leave `step` out for the usual doubt of this element, or give E_hot/E_water of own firings",
+                        try_=(
+                            "leave `step` out for the usual doubt of this element, or give "
+                            "E_hot/E_water of own firings"
+                        ),
                         about=f"circuit {one.id}",
                     )
                 )
@@ -239,11 +271,15 @@ class Builder:
                     code="step-from-doubtful-water",
                     severity=Severity.STOP if stop else Severity.DOUBT,
                     text=(
-                        f"Circuit {one.id} ({element.title}): K fell to {found.cav_least:.2f} in the water that is carried "
+                        f"Circuit {one.id} ({element.title}): K fell to {found.cav_least:.2f} "
+                        "in the water that is carried "
                         f"({state}); the step to the propellant is taken as {100 * u:.0f} % (k = 1)."
                     ),
                     facts=(("cav", found.cav_least), ("step", u)),
-                    limit=f"K > {limits.cavitation_doubt:g} clear, K < {limits.cavitation_stop:g} cavitating; owner's limits",
+                    limit=(
+                        f"K > {limits.cavitation_doubt:g} clear, K < {limits.cavitation_stop:g} "
+                        "cavitating; owner's limits"
+                    ),
                     try_="run with back-pressure or at a lower drop, or state `step` in engine.toml and own it",
                     about=f"circuit {one.id}",
                 )
@@ -271,7 +307,8 @@ class Builder:
                     code="re-outside",
                     severity=Severity.DOUBT if re_hot > 10 * high or re_hot < low / 10 else Severity.INFO,
                     text=(
-                        f"Circuit {one.id}: Reynolds number {re_hot:.3g} in the engine, {low:.3g} to {high:.3g} in water; "
+                        f"Circuit {one.id}: Reynolds number {spelled(re_hot, 3)} in the engine, "
+                        f"{spelled(low, 3)} to {spelled(high, 3)} in water; "
                         f"{100 * u:.2g} % (k = 1) added for the distance."
                     ),
                     facts=(("re", re_hot), ("re_low", low), ("re_high", high)),
@@ -314,12 +351,16 @@ class Builder:
             raise InputError(
                 tuple(
                     Problem(
-                        file="engine.toml", line=None, key=f"{side.id}.feed.{key}", found=found, expected=expected,
+                        file="engine.toml",
+                        line=None,
+                        key=f"{side.id}.feed.{key}",
+                        found=found,
+                        expected=expected,
                         try_="give the feed's area up to the tap at which the injector was measured, on the same basis",
                     )
                     for key, found, expected in problems
                 )
-            )  # fmt: skip
+            )
 
     def _feed(self, side: Side, tap_height: float) -> HotFeed:
         feed = side.feed
@@ -354,7 +395,10 @@ class Builder:
                 Notice(
                     code="no-stand-gauge",
                     severity=Severity.DOUBT,
-                    text=f"The {side.id} tank has no gauge in engine.toml; its error is not in the scatter of pc and O/F.",
+                    text=(
+                        f"The {side.id} tank has no gauge in engine.toml; its error is not in "
+                        "the scatter of pc and O/F."
+                    ),
                     try_=f"name the gauge in {side.id}.tank.gauge and describe it as an instrument",
                     about=f"{side.id} tank",
                 )

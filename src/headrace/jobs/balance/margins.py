@@ -94,7 +94,8 @@ def tank_limits(side: Side, *, flowing: float, static: float, high: float) -> tu
             out.append(
                 _stop(
                     f"tank-{what}-passed",
-                    f"The {name} tank would have to stand at {top / BAR:.2f} bar(g) (static or flowing, with its setting "
+                    f"The {name} tank would have to stand at {top / BAR:.2f} bar(g) (static "
+                    "or flowing, with its setting "
                     f"tolerance); its {what} is {limit / BAR:.2f} bar(g): {(top - limit) / BAR:.2f} bar too much.",
                     f"{what} {limit / BAR:g} bar(g), engine.toml",
                     "less chamber pressure, less feed loss, or larger elements on this side",

@@ -161,13 +161,22 @@ def setpoints(
     for notice in limits:
         if notice.severity is Severity.STOP:
             raise Infeasible(notice.about, notice.text)
-    return _with_facts(campaign, builder, model, answer, merged(answer.notices, limits))
+    return _with_facts(builder, model, answer, merged(answer.notices, limits))
 
 
 KINDS_FORWARD = (
-    "p_chamber", "of_ratio", "m_dot.ox", "m_dot.fuel", "m_dot.total", "drop.ox", "drop.fuel",
-    "manifold_lit.ox", "manifold_lit.fuel", "manifold_unlit.ox", "manifold_unlit.fuel",
-)  # fmt: skip
+    "p_chamber",
+    "of_ratio",
+    "m_dot.ox",
+    "m_dot.fuel",
+    "m_dot.total",
+    "drop.ox",
+    "drop.fuel",
+    "manifold_lit.ox",
+    "manifold_lit.fuel",
+    "manifold_unlit.ox",
+    "manifold_unlit.fuel",
+)
 KINDS_BACKWARD = (
     "tanks.ox",
     "tanks.fuel",
@@ -203,7 +212,7 @@ def _point_of(nominal: Mapping[str, float], p_tank: tuple[float, float]) -> _Poi
 def _balance(builder: Builder, point: _Point) -> Balance:
     engine = builder.engine
     sides: list[HotSide] = [
-        builder.side(engine.sides[name], p_tank=p_tank, p_chamber=point.p_chamber, dp=dp)
+        builder.side(engine.sides[name], p_tank=p_tank, dp=dp)
         for name, p_tank, dp in zip(SIDES, point.p_tank, point.drop, strict=True)
     ]
     return balance_of((sides[0], sides[1]), builder.chamber(), p_start=point.p_chamber, m_start=point.m_dot)
@@ -315,9 +324,16 @@ def _answer(
     defaults = campaign.defaults
     first = gum(model, sources, outputs=outputs)
     drawn = monte_carlo(
-        model, sources, draws=defaults.draws, seed=SEED, outputs=outputs, coverage=defaults.coverage,
-        adaptive=True, digits=1, max_draws=ROUNDS * defaults.draws,
-    )  # fmt: skip
+        model,
+        sources,
+        draws=defaults.draws,
+        seed=SEED,
+        outputs=outputs,
+        coverage=defaults.coverage,
+        adaptive=True,
+        digits=1,
+        max_draws=ROUNDS * defaults.draws,
+    )
     values = {name: _estimate(name, nominal[name], first, drawn) for name in outputs}
     budgets = {name: _budget(first, name) for name in outputs}
     prefix = "as_set." if "as_set.p_chamber" in values else ""
@@ -347,20 +363,31 @@ def _estimate(name: str, value: float, first: GumResult, drawn: MonteCarloResult
     unit, kind = KINDS[name.removeprefix("as_set.").split(".")[0]]
     low, high = drawn.interval(name)
     return Estimate(
-        value=value, u=first.u[name], low=low, high=high, unit=unit, kind=kind, coverage=drawn.coverage,
-        method="monte-carlo", dof=first.dof[name],
-    )  # fmt: skip
+        value=value,
+        u=first.u[name],
+        low=low,
+        high=high,
+        unit=unit,
+        kind=kind,
+        coverage=drawn.coverage,
+        method="monte-carlo",
+        dof=first.dof[name],
+    )
 
 
 def _budget(first: GumResult, name: str) -> tuple[BudgetLine, ...]:
     return tuple(
         BudgetLine(
-            source=row.source, contribution=row.contribution, share=row.share, scope=row.scope, group=row.group,
+            source=row.source,
+            contribution=row.contribution,
+            share=row.share,
+            scope=row.scope,
+            group=row.group,
             origin=row.origin,
         )
         for row in first.budget(name)
         if row.contribution != 0
-    )  # fmt: skip
+    )
 
 
 def _parts(lines: tuple[BudgetLine, ...]) -> dict[str, float]:
@@ -399,9 +426,7 @@ def _honest(first: GumResult, drawn: MonteCarloResult, lost: int, coverage: floa
     return tuple(out)
 
 
-def _with_facts(
-    campaign: Campaign, builder: Builder, model: Backward, answer: Answer, notices: tuple[Notice, ...]
-) -> Answer:
+def _with_facts(builder: Builder, model: Backward, answer: Answer, notices: tuple[Notice, ...]) -> Answer:
     """The answer with what the sheet prints beside it; expectations as set also under their plain names."""
     engine = builder.engine
     values = dict(answer.values)
@@ -423,10 +448,16 @@ def _with_facts(
         facts[f"setting.{name}"] = engine.sides[name].tank.setting
         facts[f"injector_drop_ratio.{name}"] = values[f"drop.{name}"].value / values["p_chamber"].value
     return Answer(
-        values=values, budgets=budgets, correlation=answer.correlation,
-        parts={name: _parts(lines) for name, lines in budgets.items()}, facts=facts, notices=notices,
-        draws=answer.draws, lost=answer.lost, assumptions=answer.assumptions,
-    )  # fmt: skip
+        values=values,
+        budgets=budgets,
+        correlation=answer.correlation,
+        parts={name: _parts(lines) for name, lines in budgets.items()},
+        facts=facts,
+        notices=notices,
+        draws=answer.draws,
+        lost=answer.lost,
+        assumptions=answer.assumptions,
+    )
 
 
 def _half_span(values: Iterable[float]) -> float:
@@ -442,7 +473,10 @@ def _corner(builder: Builder, model: Backward, signs: tuple[float, ...]) -> dict
         for p, sign, name in zip(model.as_set.tanks, signs, SIDES, strict=True)
     )
     moved = Forward(
-        water=model.water, balance=model.balance, tanks=(tanks[0], tanks[1]), gauges=model.as_set.gauges,
+        water=model.water,
+        balance=model.balance,
+        tanks=(tanks[0], tanks[1]),
+        gauges=model.as_set.gauges,
         ambient=model.ambient,
-    )  # fmt: skip
+    )
     return _nominal(moved, builder, model.water)

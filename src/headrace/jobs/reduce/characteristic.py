@@ -1,7 +1,7 @@
 """From the runs of one stream to its characteristic: weights, slope, what may be carried. Start at `fit`.
 
-Constant E is carried unless the campaign separated the causes of a slope: in an open-air sweep at one temperature Reynolds
-number, cavitation number and 1/dp run together, and a slope could be any of them.
+Constant E is carried unless the campaign separated the causes of a slope: in an open-air sweep at one
+temperature Reynolds number, cavitation number and 1/dp run together, and a slope could be any of them.
 """
 
 from collections.abc import Mapping
@@ -90,11 +90,16 @@ def fit(
         own.append(_noise(names[1], float(np.sqrt(np.sum((slope_map * noise) ** 2)))))
     own.extend(
         Source(
-            name=f"{prepared.run}.{stream}.setup", u=setup, dist="t" if np.isfinite(dof) else "normal", dof=dof,
-            scope="run", origin=origin, group=WATER,
+            name=f"{prepared.run}.{stream}.setup",
+            u=setup,
+            dist="t" if np.isfinite(dof) else "normal",
+            dof=dof,
+            scope="run",
+            origin=origin,
+            group=WATER,
         )
         for prepared in members
-    )  # fmt: skip
+    )
     frozen = Fit(
         members=tuple(prepared.name for prepared in members),
         level=tuple(level),

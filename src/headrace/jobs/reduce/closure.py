@@ -1,4 +1,7 @@
-"""Does the meter agree with the level or the scale? The water of a whole run by two witnesses. Start at `closure_of`."""
+"""Does the meter agree with the level or the scale? The water of a whole run by two witnesses.
+
+Start at `closure_of`.
+"""
 
 from dataclasses import dataclass
 

@@ -20,7 +20,6 @@ from headrace.records.readings import Characteristic, Reading, RunResult, charac
 from headrace.uncertainty.gum import GumResult, gum
 from headrace.uncertainty.source import Source
 
-
 PEER = 0.1
 """Lines that carry at least this share of a characteristic are peers, whose difference is a doubt of the mean; one
 that carries less hardly enters the mean: it is a witness, and its disagreement is only told."""
@@ -29,8 +28,8 @@ that carries less hardly enters the mean: it is a witness, and its disagreement 
 def reduce(campaign: Campaign) -> Reduced:
     """Reduce every water run of a campaign and join them into characteristics.
 
-    Excluded runs are reduced too and shown, but enter no characteristic. A run that cannot be reduced leaves a *stop* notice;
-    nothing is dropped silently.
+    Excluded runs are reduced too and shown, but enter no characteristic. A run that cannot be reduced leaves a
+    *stop* notice; nothing is dropped silently.
     """
     sources: dict[str, Source] = {}
     prepared: list[Prepared] = []
@@ -153,15 +152,23 @@ def _contrasts(
             known = sources.get(name)
             if known is None or known.u < u:
                 sources[name] = Source(
-                    name=name, u=float(u), dist="rectangular", scope="model", group=WATER,
+                    name=name,
+                    u=float(u),
+                    dist="rectangular",
+                    scope="model",
+                    group=WATER,
                     origin=f"lines {contrast.a} and {contrast.b} differ beyond their doubt",
-                )  # fmt: skip
+                )
             old = carried[contrast.stream]
             if name not in old.extra:
                 carried[contrast.stream] = type(old)(
-                    members=old.members, level=old.level, slope=old.slope, re_ref=old.re_ref, noise=old.noise,
+                    members=old.members,
+                    level=old.level,
+                    slope=old.slope,
+                    re_ref=old.re_ref,
+                    noise=old.noise,
                     extra=(*old.extra, name),
-                )  # fmt: skip
+                )
     used = dict.fromkeys(member for one in carried.values() for member in one.members)
     return WaterChain(streams={name: streams[name] for name in used}, fits=carried), found
 
@@ -236,9 +243,15 @@ def _result(
 def _excused(notice: Notice, run: RunGiven) -> Notice:
     """What is found in a run that was left out no longer weighs on the answer: it is told as information."""
     return Notice(
-        code=notice.code, severity=Severity.INFO, text=f"{notice.text} (Left out: {run.excluded})", facts=notice.facts,
-        limit=notice.limit, try_=notice.try_, run=notice.run, about=notice.about,
-    )  # fmt: skip
+        code=notice.code,
+        severity=Severity.INFO,
+        text=f"{notice.text} (Left out: {run.excluded})",
+        facts=notice.facts,
+        limit=notice.limit,
+        try_=notice.try_,
+        run=notice.run,
+        about=notice.about,
+    )
 
 
 def _readings(run: RunGiven, one: Prepared, slices: GumResult, fits: list[Fitted]) -> list[Reading]:
@@ -275,7 +288,7 @@ def _readings(run: RunGiven, one: Prepared, slices: GumResult, fits: list[Fitted
                 why=why,
                 sources=one.frozen.names,
                 origin=origin,
-            )  # fmt: skip
+            )
         )
     return out
 
@@ -294,9 +307,13 @@ def _characteristic(
         u_cd = value / area.value * float(np.hypot(u / value, area.u / area.value))
         half = (high - low) / 2 / u * u_cd if u > 0 else 0.0
         cd = Estimate(
-            value=value / area.value, u=u_cd, low=value / area.value - half, high=value / area.value + half,
-            unit="1", coverage=coverage,
-        )  # fmt: skip
+            value=value / area.value,
+            u=u_cd,
+            low=value / area.value - half,
+            high=value / area.value + half,
+            unit="1",
+            coverage=coverage,
+        )
     return Characteristic(
         stream=one.stream,
         state=one.state,
@@ -323,6 +340,6 @@ def _characteristic(
             )
             for row in areas.budget(output)
             if row.contribution != 0
-        ),  # fmt: skip
+        ),
         notices=(),
     )

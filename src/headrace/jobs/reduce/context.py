@@ -13,10 +13,10 @@ from headrace.bench.instruments import Zero, at_work
 from headrace.chain.streams import Drop, Shared, Stream
 from headrace.errors import NoAnswer
 from headrace.findings.evidence import StreamEvidence
+from headrace.jobs.reduce.meter_scope import Left
 from headrace.notices import Notice
 from headrace.physics.fluids import fluid
 from headrace.physics.hydraulics.hydrostatics import G_STANDARD
-from headrace.jobs.reduce.meter_scope import Left
 from headrace.records.given import Campaign, Circuit, Flow, RunGiven, Stated
 from headrace.records.readings import Closure, Series, Window
 from headrace.uncertainty.doubted import Doubted, constant
@@ -211,13 +211,19 @@ class Context:
         """The run's own set-up and its day, declared with the campaign's defaults (the fit may know better)."""
         defaults = self.campaign.defaults
         setup = Source(
-            name=f"{self.run.id}.{stream}.setup", u=defaults.run_to_run, scope="run", group=WATER,
+            name=f"{self.run.id}.{stream}.setup",
+            u=defaults.run_to_run,
+            scope="run",
+            group=WATER,
             origin="run to run, default",
-        )  # fmt: skip
+        )
         day = Source(
-            name=f"{self.run.date.isoformat()}.{stream}.day", u=defaults.day_to_day, scope="run", group=WATER,
+            name=f"{self.run.date.isoformat()}.{stream}.day",
+            u=defaults.day_to_day,
+            scope="run",
+            group=WATER,
             origin="day to day, default",
-        )  # fmt: skip
+        )
         self.declare(setup, day)
         return Shared(names=(setup.name, day.name))
 
@@ -226,9 +232,12 @@ class Context:
         if u <= 0:
             return shared
         window = Source(
-            name=f"{self.run.id}.{stream}.window", u=u, scope="run", group=WATER,
+            name=f"{self.run.id}.{stream}.window",
+            u=u,
+            scope="run",
+            group=WATER,
             origin="window moved by 20 % at either end",
-        )  # fmt: skip
+        )
         self.declare(window)
         return Shared(names=(*shared.names, window.name))
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from math import log
 
-from headrace.notices import Notice, Severity
+from headrace.notices import Notice, Severity, spelled
 from headrace.physics.hydraulics.limits import Breach
 
 OWN = "the standard does not cover it, so only its own coefficient and the doubt stated with it vouch for its flow"
@@ -38,12 +38,15 @@ def out_of_scope(breaches: Iterable[Left]) -> tuple[Notice, ...]:
                 code="meter-out-of-scope",
                 severity=Severity.DOUBT,
                 text=(
-                    f"Meter {meter}: {WORDS.get(quantity, quantity)} {worst.found:.4g} is outside {worst.low:g} to "
-                    f"{worst.high:g} ({', '.join(runs)}); {OWN if own else WIDER}."
+                    f"Meter {meter}: {WORDS.get(quantity, quantity)} {spelled(worst.found)} is outside "
+                    f"{spelled(worst.low)} to {spelled(worst.high)} ({', '.join(runs)}); {OWN if own else WIDER}."
                 ),
                 facts=(("found", worst.found), ("low", worst.low), ("high", worst.high)),
                 limit=worst.source,
-                try_="calibrate the meter in place against a scale over this span of flow, and give its own coefficient",
+                try_=(
+                    "calibrate the meter in place against a scale over this span of flow, "
+                    "and give its own coefficient"
+                ),
                 about=f"meter {meter}, {quantity}",
             )
         )

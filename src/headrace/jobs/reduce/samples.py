@@ -111,9 +111,16 @@ def sampled(context: Context, flow: Flow, metered: Metered, signals: Signals, wa
         )
         throat = _throats(context, metered, signals)
     return Sampled(
-        m_dot=m_dot, m_dot_by_line=by_line, p_tap=p_tap, dp=dp, area=area, cav=cav, inertia=inertia,
-        throat=throat, p_out=p_out,
-    )  # fmt: skip
+        m_dot=m_dot,
+        m_dot_by_line=by_line,
+        p_tap=p_tap,
+        dp=dp,
+        area=area,
+        cav=cav,
+        inertia=inertia,
+        throat=throat,
+        p_out=p_out,
+    )
 
 
 def tap_signal(signals: Signals, flow: Flow) -> Array:

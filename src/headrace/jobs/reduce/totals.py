@@ -30,7 +30,10 @@ def total_mass(context: Context, total: Total, water: Water) -> Doubted:
 
 
 def total_volume(context: Context, total: Total) -> Doubted:
-    """Volume of water [m3], shape (1,), from level readings or as stated; a vessel's section is shared by all its runs."""
+    """Volume of water [m3], shape (1,), from level readings or as stated.
+
+    A vessel's section is shared by all its runs.
+    """
     stated = total.volume
     if stated is None:
         raise ValueError(f"run {context.run.id} has neither mass nor volume")  # files demands one

@@ -1,7 +1,8 @@
 """Weights of slices and runs, and how far runs scatter: from unshared, run-level doubt only. Start at `weigh`.
 
-Slices of a run share its zero, set-up and window, so first a run becomes one value (its slices weighted by what is their own),
-then runs are weighted by what is theirs. All weights are positive; shared parts act through the chain and never here.
+Slices of a run share its zero, set-up and window, so first a run becomes one value (its slices weighted by what
+is their own), then runs are weighted by what is theirs. All weights are positive; shared parts act through the
+chain and never here.
 """
 
 from collections.abc import Mapping
@@ -85,8 +86,8 @@ def run_weights(runs: list[Weighed], setup: float) -> Array:
 def scatter(runs: list[Weighed], default: float) -> tuple[float, float, str]:
     """Run-to-run standard uncertainty of ln E: the default, and what the runs themselves say, joined.
 
-    Runs of one day through the same lines are compared with each other only; what their own zeros and readings explain is
-    taken out of their scatter, so that it is not counted twice.
+    Runs of one day through the same lines are compared with each other only; what their own zeros and readings
+    explain is taken out of their scatter, so that it is not counted twice.
 
     Returns:
         Standard uncertainty, its degrees of freedom (infinite for the bare default), and where it comes from.

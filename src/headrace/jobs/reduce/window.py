@@ -1,7 +1,8 @@
 """Which part of a run counts: opening, settling, sweep, breakthrough, closing, found from E itself. Start at `find`.
 
-E is what should be steady while pressure and flow both fall. The middle of the quietest stretch gives a straight line in
-ln E with its scatter; from there the window grows both ways until ln E leaves that line for good.
+E is what should be steady while pressure and flow both fall. The middle of the quietest stretch gives a
+straight line in ln E with its scatter; from there the window grows both ways until ln E leaves that line for
+good.
 """
 
 import numpy as np

@@ -1,6 +1,8 @@
 """The sections of the set-point sheet, in order. To add one: write its module, add its line here.
 
-A section is a function from the content to typst source; it returns "" when it has nothing to say.
+`FRONT` is for the crew, `BACK` what the numbers rest on, `SIGNED` what is read before the names go under it, in
+one piece where a page can hold it. A section is a function from the content to typst source; it returns "" when
+it has nothing to say.
 """
 
 from collections.abc import Callable, Mapping
@@ -41,6 +43,11 @@ BACK: Mapping[str, Section] = MappingProxyType(
         "rests on": rests_on.typst,
         "three spreads": spreads.typst,
         "budgets": budgets.typst,
+    }
+)
+
+SIGNED: Mapping[str, Section] = MappingProxyType(
+    {
         "doubts": doubts.typst,
         "cautions": cautions.typst,
         "signatures": signatures.typst,

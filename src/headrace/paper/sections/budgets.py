@@ -59,5 +59,5 @@ def _line(source: str, contribution: float, share: float, total: Estimate) -> di
         "source": source,
         "share": min(max(share, 0.0), 1.0),
         "percent": percent(share),
-        "contribution": part_of(contribution, total.u, total.unit),
+        "contribution": part_of(contribution, total.u, total.unit).replace("-", "−"),
     }

@@ -1,8 +1,10 @@
 """Back: every notice in full. None is dropped; what does not fit the page makes another."""
 
-from headrace.notices import Notice
+from collections.abc import Iterable, Sequence
+
+from headrace.notices import Notice, Severity
 from headrace.paper.content import SheetContent
-from headrace.paper.markup import call
+from headrace.paper.markup import Literal, call
 from headrace.paper.sections.standing import spoken
 
 
@@ -12,24 +14,46 @@ def typst(sheet: SheetContent) -> str:
     if not count:
         return call("head", "Doubts in full") + call("note", "None was raised.")
     parts = [call("head", "Doubts in full", note=f"{count}, gravest first")]
-    parts += [_entry(number, notice) for number, notice in enumerate(sheet.standing, start=1)]
+    parts += _entries(sheet.standing, first=1)
     if sheet.left_out:
         parts.append(call("part", "Found in runs that were left out; they do not stand"))
-        first = len(sheet.standing) + 1
-        parts += [_entry(number, notice) for number, notice in enumerate(sheet.left_out, start=first)]
+        parts += _entries(sheet.left_out, first=len(sheet.standing) + 1)
     return "".join(parts)
 
 
-def _entry(number: int, notice: Notice) -> str:
-    place = ", ".join(part for part in (notice.run or "", notice.about) if part)
+def _entries(notices: Iterable[Notice], *, first: int) -> Iterable[str]:
+    for group in _together(notices):
+        last = first + len(group) - 1
+        yield _entry(str(first) if last == first else f"{first}–{last}", group)
+        first = last + 1
+
+
+def _together(notices: Iterable[Notice]) -> list[list[Notice]]:
+    """Remarks of one code under one heading, where the first of them stands; anything graver by itself."""
+    groups: list[list[Notice]] = []
+    of_code: dict[str, list[Notice]] = {}
+    for notice in notices:
+        if notice.severity is Severity.INFO and notice.code in of_code:
+            of_code[notice.code].append(notice)
+            continue
+        groups.append([notice])
+        if notice.severity is Severity.INFO:
+            of_code[notice.code] = groups[-1]
+    return groups
+
+
+def _entry(number: str, group: Sequence[Notice]) -> str:
+    places = dict.fromkeys(", ".join(part for part in (one.run or "", one.about) if part) for one in group)
+    place, name = "; ".join(filter(None, places)), spoken(group[0].code)
+    told: list[Literal] = []
+    for at, one in enumerate(group):
+        follows = group[at + 1] if at + 1 < len(group) else None
+        same = follows is not None and advice(follows) == advice(one)
+        told.append([one.text, "" if same else advice(one)])
+    return call("doubt", number, group[0].severity.value, f"{place}: {name}." if place else f"{name}.", told)
+
+
+def advice(notice: Notice) -> str:
+    """Limit and what to try; said once where neighbours in a group share it."""
     limit = f"Limit: {notice.limit}." if notice.limit else ""
-    rest = f"{limit} {notice.try_}".strip()
-    name = spoken(notice.code)
-    return call(
-        "doubt",
-        str(number),
-        notice.severity.value,
-        f"{place}: {name}." if place else f"{name}.",
-        notice.text,
-        rest,
-    )
+    return f"{limit} {f'Try: {notice.try_}' if notice.try_ else ''}".strip()

@@ -7,8 +7,10 @@ from headrace.figures import characteristic
 from headrace.paper.content import SheetContent
 from headrace.paper.markup import Literal, call
 
-WIDTH = 60.0
+WIDTH = 68.0
 """Of the column they stand in. [mm]"""
+TALL, LOW = 33.0, 22.5
+"""Heights of a drawing with more than two runs, and with fewer. [mm]"""
 
 
 def typst(sheet: SheetContent) -> str:
@@ -22,7 +24,12 @@ def typst(sheet: SheetContent) -> str:
             if reading.stream == item.stream and reading.state == item.state
         ]
         drawing = characteristic.draw(
-            item, readings, side=sheet.side_of(item.stream), width=WIDTH, height=26.0
+            item,
+            readings,
+            side=sheet.side_of(item.stream),
+            re_hot=sheet.fact(f"re_hot.{item.stream}"),
+            width=WIDTH,
+            height=TALL if len({reading.run for reading in readings}) > 2 else LOW,
         )
         entries.append({"svg": drawing.svg, "caption": drawing.caption})
     return call("drawings", entries) if entries else ""

@@ -9,13 +9,15 @@ from headrace.paper.numbers import bounds
 STATES = (("manifold_unlit", "primed, unlit"), ("manifold_lit", "lit"))
 SIDE_WORDS = {"ox": "Oxidiser", "fuel": "Fuel"}
 BAR = 1e5
+STEP = 5
+"""The scale ends on whole steps. [bar]"""
 
 
 def typst(sheet: SheetContent) -> str:
     """Four lanes on one scale, with the tank's set pressure as a tick."""
     if not sheet.has_set_points:
         return ""
-    top = _top(sheet)
+    foot, top = _ends(sheet)
     lanes: list[Literal] = []
     for state, words in STATES:
         for side in SIDES:
@@ -26,15 +28,15 @@ def typst(sheet: SheetContent) -> str:
                 {
                     "side": side,
                     "words": f"{SIDE_WORDS[side]}, {words}",
-                    "ticks": [sheet.answer.values[f"tanks.{side}"].value / top],
-                    "low": max(value.low, 0.0) / top,
-                    "high": max(value.high, 0.0) / top,
+                    "ticks": [(sheet.answer.values[f"tanks.{side}"].value - foot) / (top - foot)],
+                    "low": max(value.low - foot, 0.0) / (top - foot),
+                    "high": max(value.high - foot, 0.0) / (top - foot),
                     "bounds": bounds(value),
                 }
             )
     if not lanes:
         return ""
-    scale: Literal = {"ticks": _ticks(top), "unit": "bar(g)"}
+    scale: Literal = {"ticks": _ticks(foot, top), "unit": "bar(g)"}
     return (
         call("breathe", 1)
         + call("head", "Manifold gauges", note="bands of 95 %; the tick is the tank, flowing")
@@ -47,11 +49,18 @@ def typst(sheet: SheetContent) -> str:
     )
 
 
-def _top(sheet: SheetContent) -> float:
+def _ends(sheet: SheetContent) -> tuple[float, float]:
+    """The scale: whole steps around all bands and ticks; from zero where half the scale would not hold them."""
     most = max(sheet.answer.values[f"tanks.{side}"].high for side in SIDES)
-    return math.ceil(most / (5 * BAR)) * 5 * BAR
+    bands = [sheet.value(f"{state}.{side}") for state, _ in STATES for side in SIDES]
+    least = min((band.low for band in bands if band is not None), default=0.0)
+    step = STEP * BAR
+    foot, top = math.floor(max(least, 0.0) / step) * step, math.ceil(most / step) * step
+    return (foot if foot > top / 3 else 0.0), top
 
 
-def _ticks(top: float) -> list[Literal]:
-    step = 5 if top <= 30 * BAR else 10 if top <= 80 * BAR else 50
-    return [[bar * BAR / top, str(bar)] for bar in range(0, int(top / BAR) + 1, step)]
+def _ticks(foot: float, top: float) -> list[Literal]:
+    span = (top - foot) / BAR
+    every = STEP if span <= 6 * STEP else 2 * STEP if span <= 16 * STEP else 10 * STEP
+    marks = range(math.ceil(foot / BAR / every) * every, round(top / BAR) + 1, every)
+    return [[(bar * BAR - foot) / (top - foot), str(bar)] for bar in marks]

@@ -2,7 +2,7 @@
 
 from headrace.paper.content import SIDES, SheetContent
 from headrace.paper.markup import Literal, call
-from headrace.paper.numbers import pieces, stated
+from headrace.paper.numbers import pieces, restated, stated
 from headrace.paper.sections import drawings
 from headrace.paper.sections.set_points import liquid
 from headrace.records.given import Side
@@ -10,26 +10,13 @@ from headrace.records.readings import Characteristic
 from headrace.units import format_value
 
 WORDS = {"ox": "Oxidiser", "fuel": "Fuel"}
-CIRCUITS: Literal = [
-    "circuit",
-    {"words": "effective area", "symbol": ["E"]},
-    {"words": "", "symbol": ["C", "d"]},
-    "carried as",
-    {"words": "tested", "symbol": ["Re"]},
-    {"words": "least", "symbol": ["K"]},
-    "runs",
-]
+COEFFICIENT: Literal = {"words": "", "symbol": ["C", "d"]}
 
 
 def typst(sheet: SheetContent) -> str:
     """Three tables: circuits, what was assumed (and whose word that is), what was left out."""
     serial = sheet.campaign.article.serial
-    areas = call(
-        "rows",
-        [0, 0, 0, 0, 0, 0, 1],
-        CIRCUITS,
-        [_circuit(sheet, item) for item in sheet.characteristics.values()],
-    )
+    areas = _circuits(sheet)
     told = call(
         "rows", [0, 1], ["assumed", "value, and by whose word"], [list(row) for row in assumed(sheet)]
     )
@@ -39,28 +26,47 @@ def typst(sheet: SheetContent) -> str:
     seen = drawings.typst(sheet)
     beside = f"#side-by-side(right-width: {drawings.WIDTH}mm)[\n{told}][\n{seen}]\n" if seen else told
     heading = "#pagebreak(weak: true)\n" + call(
-        "head", "What this rests on", note=f"injector {serial}; ± at 95 % unless k is given"
+        "head",
+        "What this rests on",
+        note=f"injector {serial}; areas ± at 95 %, assumptions as their owners state them",
     )
     return heading + areas + beside
 
 
-def _circuit(sheet: SheetContent, item: Characteristic) -> Literal:
+def _circuits(sheet: SheetContent) -> str:
+    """The effective areas; the coefficient has a column only where a geometric area was given."""
+    items = sheet.characteristics.values()
+    with_cd = any(item.cd is not None for item in items)
+    heading: list[Literal] = [
+        "circuit",
+        {"words": "effective area", "symbol": ["E"]},
+        *([COEFFICIENT] if with_cd else []),
+        "fit",
+        {"words": "tested", "symbol": ["Re"]},
+        {"words": "least", "symbol": ["K"]},
+        "runs",
+    ]
+    rows: list[Literal] = [_circuit(sheet, item, with_cd=with_cd) for item in items]
+    return call("rows", [0] * (len(heading) - 1) + [1], heading, rows)
+
+
+def _circuit(sheet: SheetContent, item: Characteristic, *, with_cd: bool) -> Literal:
     low, high = item.re_span
-    cd = pieces(item.cd) if item.cd is not None else None
+    coefficient = [str(pieces(item.cd)) if item.cd is not None else "–"] if with_cd else []
     days = f"{item.days} day" + ("s" if item.days != 1 else "")
     return [
         {"side": sheet.side_of(item.stream), "words": item.key},
         str(pieces(item.area_eff)),
-        str(cd) if cd is not None else "–",
+        *coefficient,
         {"constant": "constant", "slope": "slope in Re"}.get(item.model, item.model),
         f"{_thousands(low)} to {_thousands(high)}",
-        f"{item.cav_least:.2g}",
+        format_value(item.cav_least, dimension="ratio", unit="1", digits=2),
         f"{', '.join(item.runs)} ({days})",
     ]
 
 
 def _thousands(re: float) -> str:
-    return f"{re / 1e3:.2g}·10³"
+    return f"{format_value(re / 1e3, dimension='ratio', unit='1', digits=2)}·10³"
 
 
 def assumed(sheet: SheetContent) -> list[tuple[str, str]]:
@@ -97,7 +103,7 @@ def _side(side: Side) -> list[tuple[str, str, str]]:
     loss = (
         "no loss taken"
         if feed.area_eff is None
-        else f"effective area {stated(feed.area_eff, dimension='area')}"
+        else f"effective area {restated(feed.area_eff, dimension='area')}"
     )
     head = stated(feed.head, dimension="length", unit="m")
     lines.append(

@@ -5,6 +5,7 @@ from headrace.notices import Severity
 from headrace.paper.content import SIDES, SheetContent
 from headrace.paper.markup import Literal, call
 from headrace.paper.numbers import bounds, quantity, stated
+from headrace.paper.sections.stops import in_full
 from headrace.physics.fluids.registry import fluid
 from headrace.records.given import Side, Tank
 from headrace.units import format_value
@@ -15,8 +16,8 @@ TITLES = {"ox": "Oxidiser tank", "fuel": "Fuel tank"}
 def typst(sheet: SheetContent) -> str:
     """Two tanks side by side with the barometer they hold at; no number at all when the point cannot be reached."""
     if not sheet.has_set_points:
-        stops = [f"{notice.text} {notice.try_}".strip() for notice in sheet.standing_of(Severity.STOP)]
-        return call("no-set-points", "No set points", stops or ["The wanted point has no answer."])
+        stops = in_full(sheet)
+        return call("no-set-points", "No set points", stops or [["The wanted point has no answer.", ""]])
     void = bool(sheet.standing_of(Severity.STOP))
     return call("set-points", [_tank(sheet, side) for side in SIDES], _barometer(sheet), void=void)
 

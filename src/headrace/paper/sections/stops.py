@@ -2,13 +2,17 @@
 
 from headrace.notices import Severity
 from headrace.paper.content import SheetContent
-from headrace.paper.markup import call
+from headrace.paper.markup import Literal, call
+from headrace.paper.sections.doubts import advice
 
 
 def typst(sheet: SheetContent) -> str:
     """Each stop in full, with what to try."""
-    found = sheet.standing_of(Severity.STOP)
-    if not found or not sheet.has_set_points:
+    if not sheet.standing_of(Severity.STOP) or not sheet.has_set_points:
         return ""
-    told = [f"{notice.text} {notice.try_}".strip() for notice in found]
-    return call("head", "Do not set these pressures: a stop stands") + call("stops", told)
+    return call("head", "Do not set these pressures: a stop stands") + call("stops", in_full(sheet))
+
+
+def in_full(sheet: SheetContent) -> list[Literal]:
+    """What was seen, and its limit with what to try, of each stop that stands."""
+    return [[notice.text, advice(notice)] for notice in sheet.standing_of(Severity.STOP)]

@@ -147,7 +147,9 @@ def mass_fraction_from_volume(*, volume_share: float) -> float:
     low, high = 0.0, 1.0
     for _ in range(60):
         middle = 0.5 * (low + high)
-        low, high = (middle, high) if float(volume_fraction(mass_fraction=middle)) < volume_share else (low, middle)
+        low, high = (
+            (middle, high) if float(volume_fraction(mass_fraction=middle)) < volume_share else (low, middle)
+        )
     return 0.5 * (low + high)
 
 

@@ -1,4 +1,7 @@
-"""A run with no logger: gauge at start and end, water displaced, stopwatch. Start at `prepare`; `hand_of` serves pairs."""
+"""A run with no logger: gauge at start and end, water displaced, stopwatch.
+
+Start at `prepare`; `hand_of` serves pairs.
+"""
 
 import numpy as np
 
@@ -55,7 +58,7 @@ def hand_of(context: Context, flow: Flow) -> ByHand:
                     group=WATER,
                     dist="rectangular",
                     origin="when it was read, times how fast it fell",
-                )  # fmt: skip
+                )
             )
         context.declare(*extra)
         ends.append(one.plus(constant(0.0, tuple((source.name, 1.0) for source in extra))))
@@ -104,10 +107,18 @@ def as_prepared(context: Context, flow: Flow, frozen: HandStream | PairStream, h
         rows=(0, 0),
     )
     return Prepared(
-        name=f"{run.id}:{stream_of(flow)}", run=run.id, stream=stream_of(flow), state=context.state(flow),
-        lines=flow.lines, circuit=circuit, frozen=frozen, slices=(nominal,),
-        window=Window(start=0.0, end=time, chosen="by stopwatch"), series=None, evidence=None,
-    )  # fmt: skip
+        name=f"{run.id}:{stream_of(flow)}",
+        run=run.id,
+        stream=stream_of(flow),
+        state=context.state(flow),
+        lines=flow.lines,
+        circuit=circuit,
+        frozen=frozen,
+        slices=(nominal,),
+        window=Window(start=0.0, end=time, chosen="by stopwatch"),
+        series=None,
+        evidence=None,
+    )
 
 
 def _reading(hand: tuple[HandReading, ...], tag: str, moment: str) -> HandReading:

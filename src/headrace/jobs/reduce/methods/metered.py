@@ -39,11 +39,25 @@ def prepare(context: Context, flow: Flow) -> Prepared:
     frozen = _freeze(context, flow, metered, signals, water, at, cuts, shared)
     slices = tuple(_nominal(index, signals, at, ln_area, water, circuit) for index in cuts)
     evidence = StreamEvidence(
-        flow=flow, circuit=circuit, window=window, on=signals.on, time=signals.time, p_tap=at.p_tap, dp=at.dp,
-        m_dot=at.m_dot, area_eff=at.area, cav=at.cav, m_dot_by_line=at.m_dot_by_line,
-        dp_by_line={line.id: signals.clean[tag] for line, tag in zip(metered.lines, metered.tags, strict=True)},
-        throat=at.throat, rho=water.rho, p_vap=water.p_vap, p_out=at.p_out,
-    )  # fmt: skip
+        flow=flow,
+        circuit=circuit,
+        window=window,
+        on=signals.on,
+        time=signals.time,
+        p_tap=at.p_tap,
+        dp=at.dp,
+        m_dot=at.m_dot,
+        area_eff=at.area,
+        cav=at.cav,
+        m_dot_by_line=at.m_dot_by_line,
+        dp_by_line={
+            line.id: signals.clean[tag] for line, tag in zip(metered.lines, metered.tags, strict=True)
+        },
+        throat=at.throat,
+        rho=water.rho,
+        p_vap=water.p_vap,
+        p_out=at.p_out,
+    )
     return Prepared(
         name=f"{run.id}:{name}",
         run=run.id,

@@ -92,12 +92,35 @@ def prepare(context: Context, flow: Flow) -> Prepared:
         rows=(int(inside[0]), int(inside[-1])),
     )
     evidence = StreamEvidence(
-        flow=flow, circuit=circuit, window=window, on=on, time=signals.time, p_tap=p_tap, dp=dp, m_dot=unknown,
-        area_eff=unknown, cav=cav, m_dot_by_line={}, dp_by_line={}, throat={}, rho=water.rho, p_vap=water.p_vap,
+        flow=flow,
+        circuit=circuit,
+        window=window,
+        on=on,
+        time=signals.time,
+        p_tap=p_tap,
+        dp=dp,
+        m_dot=unknown,
+        area_eff=unknown,
+        cav=cav,
+        m_dot_by_line={},
+        dp_by_line={},
+        throat={},
+        rho=water.rho,
+        p_vap=water.p_vap,
         p_out=p_out,
-    )  # fmt: skip
+    )
     return Prepared(
-        name=f"{run.id}:{name}", run=run.id, stream=name, state=context.state(flow), lines=flow.lines, circuit=circuit,
-        frozen=frozen, slices=(nominal,), window=window, series=thinned(signals.time, dp, unknown, unknown, cav),
-        evidence=evidence, signals=signals.values, zeros=signals.zeros,
-    )  # fmt: skip
+        name=f"{run.id}:{name}",
+        run=run.id,
+        stream=name,
+        state=context.state(flow),
+        lines=flow.lines,
+        circuit=circuit,
+        frozen=frozen,
+        slices=(nominal,),
+        window=window,
+        series=thinned(signals.time, dp, unknown, unknown, cav),
+        evidence=evidence,
+        signals=signals.values,
+        zeros=signals.zeros,
+    )
