@@ -91,9 +91,8 @@ def at_work(
             sources.append(Source(name=name, u=u, dist=dist, scope=scope, origin=origin, group=group))
 
     tag = instrument.tag
-    if (
-        parts.reference is not None and instrument.measures != "temperature"
-    ):  # a share of kelvins means nothing
+    if parts.reference is not None and instrument.measures != "temperature":
+        # no share of kelvins: it would depend on their zero
         shared = reference_source(parts.reference)
         terms.append((shared.name, values))
         sources.append(shared)

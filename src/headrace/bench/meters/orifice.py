@@ -85,7 +85,8 @@ class OrificePlate:
             pipe_name=f"{given.id}.d_pipe",
             throat_name=f"{given.id}.d_throat",
         )
-        return Built(law=law, sources=(*sources, *bores), outside=breaches)
+        own = given.certificate is not None
+        return Built(law=law, sources=(*sources, *bores), outside=breaches, own=own)
 
 
 CORNER = OrificePlate(title="orifice plate, corner taps", taps="corner")
