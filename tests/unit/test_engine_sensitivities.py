@@ -1,7 +1,7 @@
 """What a change of one thing does to O/F, flow and chamber pressure: a table worked out on paper, to its last digit.
 
-Chamber at 20 bar, O/F 1.3 (56.5 % of the flow is oxidiser), tanks at 30/30 or 30/26 bar absolute. Computed by ourselves outside the
-chain, so it stands here and not among the published checks.
+Chamber at 20 bar, O/F 1.3 (56.5 % of the flow is oxidiser), tanks at 30/30 or 30/26 bar absolute. Computed by
+ourselves outside the chain, so it stands here and not among the published checks.
 """
 
 from math import sqrt
