@@ -4,6 +4,7 @@ import re
 import subprocess
 import sys
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 
 import matplotlib as mpl
 import pytest
@@ -69,7 +70,7 @@ def test_neither_importing_nor_drawing_loads_pyplot() -> None:
 
 def test_the_characteristic_names_axes_units_and_runs() -> None:
     text = words(drawn().svg)
-    for wanted in ("Effective area", "E", "(mm²)", "Reynolds number", "Re", "W01, A", "W02, B", "W03, A"):
+    for wanted in ("Effective area", "E", "(mm²)", "Reynolds number", "Re", "(10³)", "W01", "W02"):
         assert wanted in text
 
 
@@ -87,8 +88,6 @@ def test_marks_stand_where_the_readings_are() -> None:
 
 
 def test_a_carried_slope_passes_through_its_reference_and_widens_away_from_it() -> None:
-    from dataclasses import replace
-
     item = replace(
         invented.characteristic("ox", AREA, ("W01",)), model="slope", slope_seen=0.05, u_slope=0.02
     )
@@ -109,6 +108,59 @@ def test_readings_of_a_run_left_out_are_crosses_and_say_so() -> None:
     assert not any(run_id == "W03" and verdict == "yes" for run_id, verdict in verdicts)
     assert len(drawing.rows) == len(readings())
     assert style.LEFT_OUT in drawing.svg
+
+
+def far_off(factor: float) -> list:
+    """The readings, those of the run left out moved far away in area."""
+    return [
+        replace(item, used=True, area_eff=item.area_eff * factor) if item.run == "W03" else item
+        for item in readings()
+    ]
+
+
+@pytest.mark.parametrize("factor", [1.3, 0.7])
+def test_a_run_left_out_far_away_does_not_flatten_the_readings_that_count(factor: float) -> None:
+    item = invented.characteristic("ox", AREA, ("W01", "W02"))
+    moved = [replace(one, used=one.used and one.run != "W03") for one in far_off(factor)]
+    scale = characteristic._scale(item, moved, None)
+    counted = [one.area_eff * 1e6 for one in moved if one.used] + [
+        item.area_eff.low * 1e6,
+        item.area_eff.high * 1e6,
+    ]
+    span = max(counted) - min(counted)
+    assert scale.area[0] <= min(counted)
+    assert max(counted) <= scale.area[1]
+    assert scale.area[1] - scale.area[0] < 1.2 * span
+    gone = [one for one in moved if one.run == "W03"]
+    assert not any(scale.inside(one) for one in gone)
+    edge = scale.area[1] if factor > 1 else scale.area[0]
+    assert [scale.at(one) for one in gone] == [pytest.approx((one.re, edge)) for one in gone]
+    text = words(characteristic.draw(item, far_off(factor), side="ox").svg)
+    assert any("W03" in one and one.endswith("left out, off scale") for one in text)
+
+
+@pytest.mark.parametrize(
+    ("re_hot", "wanted"), [(5.318e5, "engine 532"), (4.09e3, "engine 4.1"), (3e4, "engine 30"), (None, None)]
+)
+def test_the_engines_reynolds_number_is_named_where_it_lies_or_at_the_edge(
+    re_hot: float | None, wanted: str | None
+) -> None:
+    item = invented.characteristic("ox", AREA, ("W01", "W02"))
+    text = words(characteristic.draw(item, readings(), side="ox", re_hot=re_hot).svg)
+    assert [one for one in text if one.startswith("engine")] == ([wanted] if wanted else [])
+    scale = characteristic._scale(item, readings(), re_hot)
+    assert scale.re[1] < 6e4  # an engine far beyond the tested span does not squeeze it
+
+
+def test_supply_lines_are_told_apart_by_their_marks() -> None:
+    assert drawn().caption == "ox: constant E, 95 % band; line A filled, B open; × left out."
+
+
+def test_ticks_of_a_small_drawing_are_few_plain_numbers() -> None:
+    text = words(drawn(width=68.0, height=22.0).svg)
+    numbers = [one for one in text if re.fullmatch(r"[\d.]+", one)]
+    assert 4 <= len(numbers) <= 8
+    assert not any("e" in one or "·" in one for one in numbers)
 
 
 def test_the_table_holds_units_and_doubts() -> None:

@@ -142,7 +142,8 @@ def test_doubts_are_counted_and_stops_come_first() -> None:
     front = pages(sheet.make(gathered(invented.answer(notices=(invented.STOP, *invented.NOTICES)))))[0]
     assert front.index("1 stop") < front.index("3 doubts") < front.index("1 remark")
     assert front.index("Do not set these pressures") < front.index("31.4")
-    assert squeezed(invented.STOP.text) in squeezed(front)
+    for part in (invented.STOP.text, f"Limit: {invented.STOP.limit}.", f"Try: {invented.STOP.try_}"):
+        assert squeezed(part) in squeezed(front)
 
 
 def test_the_front_has_what_the_crew_needs_with_unit_and_kind(good: bytes) -> None:
@@ -160,7 +161,7 @@ def test_the_front_has_what_the_crew_needs_with_unit_and_kind(good: bytes) -> No
         "9.18±0.07kg/s",
         "24.6to25.6bar(g)",
         "13.1to14.1bar(g)",
-        "1013±6mbar(a)",
+        "1013±5mbar(a)(limits)",
         "gaugePG-OX,setwithin±0.20bar",
         "relief46.0bar(g)",
         "95%",
@@ -220,7 +221,7 @@ def test_the_back_rests_on_named_runs_and_owned_assumptions(good: bytes) -> None
         "17·10³to36·10³",
         "W01,W02(2days)",
         "90.5K±0.5K",
-        "2.9e-4m2±2%",
+        "effectivearea290±5mm²(limits)",
         "1785m/s(±0.5%,k=1)",
         "0.93±0.02(k=1)",
         "defaultbyelementkind",
@@ -246,6 +247,8 @@ def test_three_spreads_stay_apart_and_add_up(good: bytes) -> None:
     assert "stepfromwatertopropellant±0.35bar±0.29bar" in back
     assert "together±0.51bar±0.43bar" in back
     assert "fromthestand'sgaugesalone±0.18bar±0.05" in back
+    assert "oxidisertankset±0.20bar±0.07bar±0.013" in back
+    assert "fueltankset±0.20bar±0.04bar±0.016" in back  # 0.032 bar is rounded up: 0.03 would flatter by 6 %
     assert "both±0.10bar±0.029" in back
 
 
@@ -256,11 +259,80 @@ def test_budgets_name_the_largest_source_and_lose_no_share(good: bytes) -> None:
     assert back.count("5smaller,together13%") == 4
 
 
+def test_two_people_sign_even_where_no_signer_is_named() -> None:
+    campaign = dataclasses.replace(invented.campaign(), signers=())
+    made = content(campaign, invented.reduced(), invented.answer(), version="1")
+    text = squeezed(pages(sheet.make(made))[-1])
+    assert text.count("everydoubtread") == 2
+    assert text.count("date,time") == 2
+
+
+def reduced_with(**changes: object) -> invented.FakeReduced:
+    """The invented campaign with its ox characteristic changed, and the coefficient taken from both."""
+    found = invented.reduced()
+    bare = {name: dataclasses.replace(item, cd=None) for name, item in found.characteristics.items()}
+    return dataclasses.replace(
+        found, characteristics=bare | {"ox": dataclasses.replace(bare["ox"], **changes)}
+    )
+
+
+def test_no_number_is_printed_with_an_exponent() -> None:
+    made = content(
+        invented.campaign(), reduced_with(re_span=(8.36e4, 1.016e5)), invented.answer(), version="0.1.0"
+    )
+    text = " ".join(pages(sheet.make(made)))
+    assert "84·10³ to 100·10³" in text
+    assert not re.search(r"\de[+-]?\d", text.replace(made.seal, ""))
+
+
+def test_a_coefficient_has_a_column_only_where_an_area_was_given() -> None:
+    made = content(invented.campaign(), reduced_with(), invented.answer(), version="1")
+    assert '"C", "d"' not in sheet.source(made)
+    assert '"C", "d"' in sheet.source(gathered())
+    assert "66.3±0.6mm²constant17·10³to36·10³1.6W01,W02(2days)" in squeezed(pages(sheet.make(made))[1])
+
+
+@pytest.mark.parametrize("name", ["Heron water campaign", "Heron water campaign (invented)"])
+def test_the_title_block_says_invented_once(name: str) -> None:
+    made = content(invented.campaign(name=name), invented.reduced(), invented.answer(), version="1")
+    assert '("Campaign", "Heron water campaign (invented)",)' in sheet.source(made)
+
+
+def test_remarks_of_one_name_stand_together_and_keep_every_word() -> None:
+    def remark(code: str, number: int) -> Notice:
+        return Notice(
+            code=code, severity=Severity.INFO, text=f"Told by {code} {number}.", about=f"circuit {number}",
+            limit="the owner's", try_="try again",
+        )  # fmt: skip
+
+    doubts = tuple(
+        dataclasses.replace(remark("cavitates", number), severity=Severity.DOUBT) for number in (7, 8)
+    )
+    told = (remark("cavitates", 1), remark("one-day", 2), remark("cavitates", 3))
+    text = squeezed(" ".join(pages(sheet.make(gathered(invented.answer(notices=(*doubts, *told)))))[1:]))
+    assert (
+        "3–4infocircuit1;circuit3:cavitates.Toldbycavitates1.Toldbycavitates3.Limit:theowner's.Try:tryagain"
+        in text
+    )
+    assert "5infocircuit2:oneday." in text
+    assert "1doubtcircuit7:cavitates." in text
+    assert "2doubtcircuit8:cavitates." in text
+
+
+def test_doubts_and_signatures_stay_on_one_page_where_it_can_hold_them() -> None:
+    some = tuple(dataclasses.replace(invented.NOTICES[0], about=f"circuit {k}") for k in range(14))
+    found = pages(sheet.make(gathered(invented.answer(notices=some))))
+    assert len(found) == 3
+    assert "Doubts in full" in found[2]
+    assert "every doubt read" in found[2]
+
+
 def test_a_signature_is_on_its_line() -> None:
     text = squeezed(" ".join(pages(sheet.make(gathered(signed_by="A. Example")))))
     assert "signed:A.Example" in text
     assert "signed:B.Example" not in text
     assert "signed:" not in squeezed(" ".join(pages(sheet.make(gathered()))))
+    assert text.count("everydoubtread") == 2
     assert "signed:C.Else" in squeezed(" ".join(pages(sheet.make(gathered(signed_by="C. Else")))))
 
 
@@ -274,6 +346,14 @@ def test_what_cannot_be_reached_prints_no_number_as_a_set_point() -> None:
     assert "Manifold" not in front
     assert "Expect" not in front
     assert "set-points(" not in sheet.source(made).replace("no-set-points(", "")
+
+
+def test_a_long_set_point_is_made_to_fit_beside_its_doubt() -> None:
+    whole = invented.answer()
+    values = dict(whole.values) | {"tanks.ox": invented.estimate(131.42e5, 0.262e5, "Pa", kind="gauge")}
+    front = pages(sheet.make(gathered(dataclasses.replace(whole, values=values))))[0]
+    assert "131.4" in front
+    assert squeezed("131.4±0.5bar(g)flowing") in squeezed(front)
 
 
 def test_one_tank_without_an_answer_leaves_none_to_set() -> None:

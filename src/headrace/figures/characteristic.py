@@ -23,8 +23,8 @@ THOUSAND = 1e3
 HEAD = ("run", "lines", "Re", "K", "effective area", "in the fit")
 LEFT, RIGHT, TOP, BOTTOM = 9.0, 16.0, 5.5, 8.0
 """Margins around the axes. [mm]"""
-LABEL = 2.7
-"""Height of a line of the smallest type. [mm]"""
+LABEL, STRIP = 2.7, 3.3
+"""Height of a line of the smallest type, and of the strip that it needs by itself. [mm]"""
 FILLS = (("full", "filled"), ("none", "open"), ("bottom", "half"))
 """How marks tell supply lines apart, in the order of their names."""
 NEAR = 1.25
@@ -33,11 +33,20 @@ NEAR = 1.25
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Scale:
-    """What the axes span: Re, and area [mm2] with a strip above or below for what is said at the edges."""
+    """What the axes span: Re, and area [mm2] with strips above or below it for what is said at the edges."""
 
     re: tuple[float, float]
     area: tuple[float, float]
-    strip: float
+    above: bool = False
+    below: bool = False
+    strip: float = 0.0
+    most: int = 4
+
+    def with_strips(self, *, above: bool, below: bool, height: float) -> _Scale:
+        """The same with strips as high as a line of type, on axes of that height [mm], and as many ticks as fit."""
+        band = max(height - STRIP * (above + below), STRIP)
+        strip = (self.area[1] - self.area[0]) * STRIP / band
+        return replace(self, above=above, below=below, strip=strip, most=max(2, min(4, int(band / 4.0))))
 
     def inside(self, reading: Reading) -> bool:
         return (
@@ -74,15 +83,17 @@ def draw(
         figure = style.blank(width=width, height=height)
         axes = style.frame(figure, left=LEFT, bottom=BOTTOM, right=RIGHT, top=TOP)
         axes.set_xscale("log")
-        scale = _scale(characteristic, readings, re_hot, height=height - TOP - BOTTOM)
+        scale = _scale(characteristic, readings, re_hot)
+        gone = [item for item in readings if not scale.inside(item)]
+        under = bool(gone) and re_hot is None and all(item.area_eff * MM2 < scale.area[1] for item in gone)
+        scale = scale.with_strips(
+            above=bool(gone) and not under, below=under or re_hot is not None, height=height - TOP - BOTTOM
+        )
         _curve(axes, characteristic, style.SIDE[side])
         _marks(axes, readings, lines, side, scale)
-        gone = [item for item in readings if not scale.inside(item)]
-        high = [item for item in gone if item.area_eff * MM2 > scale.area[1]]
-        below = bool(gone) and not high and re_hot is None
-        _ticks(axes, scale, above=bool(gone) and not below, below=below or re_hot is not None)
+        _ticks(axes, scale)
         _labels(axes, [item for item in readings if scale.inside(item)], side, height=height)
-        _outside(axes, gone, scale, below=below)
+        _outside(axes, gone, scale, below=under)
         if re_hot is not None:
             _engine(axes, re_hot, scale)
         style.name_axis(axes, along="x", words="Reynolds number", symbol="Re", unit="10³")
@@ -109,7 +120,7 @@ def _caption(
     if named:
         parts.append(f"line {', '.join(named)}")
     if not all(item.used for item in readings):
-        parts.append("crosses left out")
+        parts.append("× left out")
     return f"{characteristic.key}: {'; '.join(parts)}."
 
 
@@ -167,9 +178,7 @@ def _marks(
             )
 
 
-def _scale(
-    item: Characteristic, readings: Sequence[Reading], re_hot: float | None, *, height: float
-) -> _Scale:
+def _scale(item: Characteristic, readings: Sequence[Reading], re_hot: float | None) -> _Scale:
     used = [reading for reading in readings if reading.used]
     re = [*item.re_span, *(reading.re for reading in used)]
     near = [min(re) / NEAR, max(re) * NEAR]
@@ -190,24 +199,18 @@ def _scale(
         ]
     low, high = min(area) * MM2, max(area) * MM2
     room = 0.08 * (high - low) or 0.01 * abs(high)
-    share = min(1.15 * LABEL / height, 0.3)
     pad = max(1.04, (ends[1] / ends[0]) ** 0.06)
-    area_span = (low - room, high + room)
-    return _Scale(
-        re=(ends[0] / pad, ends[1] * pad),
-        area=area_span,
-        strip=(area_span[1] - area_span[0]) * share / (1 - 2 * share),
-    )
+    return _Scale(re=(ends[0] / pad, ends[1] * pad), area=(low - room, high + room))
 
 
-def _ticks(axes: Axes, scale: _Scale, *, above: bool, below: bool) -> None:
+def _ticks(axes: Axes, scale: _Scale) -> None:
     """Limits and round numbers; a strip is kept free above or below for what is said at the edges."""
     from matplotlib.ticker import FuncFormatter, NullFormatter, NullLocator
 
     axes.set_xlim(*scale.re)
     low, high = scale.area
-    axes.set_ylim(low - (scale.strip if below else 0.0), high + (scale.strip if above else 0.0))
-    axes.set_yticks(_even(low, high, most=4 if scale.strip < 0.2 * (high - low) else 2))
+    axes.set_ylim(low - (scale.strip if scale.below else 0.0), high + (scale.strip if scale.above else 0.0))
+    axes.set_yticks(_even(low, high, most=scale.most))
     axes.set_xticks(_round_numbers(*scale.re))
     axes.xaxis.set_minor_locator(NullLocator())
     axes.xaxis.set_minor_formatter(NullFormatter())
@@ -283,7 +286,7 @@ def _outside(axes: Axes, gone: Sequence[Reading], scale: _Scale, *, below: bool)
     if not gone:
         return
     runs = ", ".join(sorted({item.run for item in gone}))
-    edge, up = (scale.area[0], -5.5) if below else (scale.area[1], 6.0)
+    edge, up = (scale.area[0], -6.2) if below else (scale.area[1], 6.2)
     _say(axes, f"{runs}: left out, off scale", (scale.re[0], edge), 2, up, color=style.LEFT_OUT)
 
 
