@@ -169,7 +169,7 @@ def test_what_each_source_of_a_differential_meter_does(kind: str) -> None:
     np.testing.assert_allclose(m_dot(built, **{"FV.c": 0.01}) / base, 1.01, rtol=2e-4)
     wider = build(given(kind, 0.1, 0.5, **values | {"d_throat": Stated(value=0.0505)}))
     np.testing.assert_allclose(m_dot(built, **{"FV.d_throat": 5e-4}), m_dot(wider), rtol=1e-12)
-    pipe = build(given(kind, 0.1, 0.5, **values | {"d_pipe": Stated(value=0.102)}))
+    pipe = build(given(kind, 0.102, 0.05 / 0.102, **values))
     np.testing.assert_allclose(m_dot(built, **{"FV.d_pipe": 2e-3}), m_dot(pipe), rtol=1e-12)
     if kind not in ORIFICES:  # d ln m / d ln d = 2 / (1 - beta^4)
         rise = np.log(m_dot(built, **{"FV.d_throat": 5e-6}) / base) / 1e-4

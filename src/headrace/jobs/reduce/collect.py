@@ -107,14 +107,15 @@ def _fits(
 ) -> list[Fitted]:
     groups: dict[str, list[Prepared]] = {}
     for one in prepared:
-        if campaign.runs[one.run].excluded is None and not _is_short_of_pair(campaign, one.run):
+        if campaign.runs[one.run].excluded is None and _pair_of(campaign, one.run) is None:
             groups.setdefault(characteristic_key(one.stream, one.state), []).append(one)
     return [fit(campaign, members, slices, sources) for members in groups.values()]
 
 
-def _is_short_of_pair(campaign: Campaign, run: str) -> bool:
-    """Whether a run already counts as the short one of a long-minus-short pair."""
-    return any(other.minus == run and other.excluded is None for other in campaign.runs.values())
+def _pair_of(campaign: Campaign, run: str) -> str | None:
+    """The long run from which this one is taken off, where it already counts: it enters no mean a second time."""
+    longs = (other.id for other in campaign.runs.values() if other.minus == run and other.excluded is None)
+    return next(longs, None)
 
 
 def _contrasts(
@@ -210,7 +211,7 @@ def _result(
     slices: GumResult,
     fits: list[Fitted],
 ) -> RunResult:
-    readings = tuple(reading for one in ready for reading in _readings(run, one, slices, fits))
+    readings = tuple(reading for one in ready for reading in _readings(campaign, run, one, slices, fits))
     signals = {tag: values for one in ready for tag, values in one.signals.items()}
     zeros = {tag: zero for one in ready for tag, zero in one.zeros.items()}
     closure = next((one.closure for one in ready if one.closure is not None), None)
@@ -254,7 +255,9 @@ def _excused(notice: Notice, run: RunGiven) -> Notice:
     )
 
 
-def _readings(run: RunGiven, one: Prepared, slices: GumResult, fits: list[Fitted]) -> list[Reading]:
+def _readings(
+    campaign: Campaign, run: RunGiven, one: Prepared, slices: GumResult, fits: list[Fitted]
+) -> list[Reading]:
     fitted = next((f for f in fits if f.key == characteristic_key(one.stream, one.state)), None)
     used = None if fitted is None else fitted.used.get(one.name)
     lines = run.trace.lines if run.trace is not None else None
@@ -264,7 +267,7 @@ def _readings(run: RunGiven, one: Prepared, slices: GumResult, fits: list[Fitted
         name = f"{one.name}#{number}"
         value = slices.nominal[name]
         counted = used is not None and bool(used[number])
-        why = "" if counted else (f"run left out: {run.excluded}" if run.excluded else "cavitating")
+        why = "" if counted else _why_unused(campaign, run)
         origin = run.trace.origin if run.trace is not None else run.origin
         if lines is not None:
             first, last = (int(lines[row]) for row in nominal.rows)
@@ -291,6 +294,13 @@ def _readings(run: RunGiven, one: Prepared, slices: GumResult, fits: list[Fitted
             )
         )
     return out
+
+
+def _why_unused(campaign: Campaign, run: RunGiven) -> str:
+    if run.excluded is not None:
+        return f"run left out: {run.excluded}"
+    long = _pair_of(campaign, run.id)
+    return "cavitating" if long is None else f"counts in {long}, as its short run"
 
 
 def _characteristic(

@@ -183,29 +183,30 @@ class Context:
     def tap_pressure(
         self, flow: Flow, circuit: Circuit, values: Array, back: Array | None, zeros: Mapping[str, Zero]
     ) -> Doubted:
-        """Tap minus outlet pressure [Pa] with its terms: zero taken off, back-pressure taken off.
-
-        An absolute transmitter without a zero needs the barometer; one with its leg full of water and no zero needs its
-        height (with a zero, both are gone: they were in the zero too).
-        """
-        instrument = self.campaign.bench.instruments[flow.p_tap]
-        zero = zeros.get(flow.p_tap)
-        out = self.instrument(flow.p_tap, values, zero)
-        if zero is None and instrument.measures == "abs":
-            for name, shape in self.term(
-                "barometer", self.run.ambient, scope="shared", origin="barometer of the run"
-            ):
-                out = out.plus(
-                    Doubted(base=np.zeros_like(values), terms=((name, -shape * np.ones_like(values)),))
-                )
-        if zero is None and instrument.height is not None:
-            tap = self.campaign.bench.taps[circuit.tap]
-            rho = float(fluid("water").rho(293.15, 2e5))
-            lift = rho * G_STANDARD * (instrument.height - tap.height.value)
-            out = out.plus(Doubted(base=np.full_like(values, lift)))
+        """Tap minus outlet pressure [Pa] with its terms: zero taken off, back-pressure taken off."""
+        out = self._over_ambient(flow.p_tap, values, zeros.get(flow.p_tap))
+        out = out.plus(Doubted(base=np.full_like(values, self.lift(flow, circuit, zeros))))
         if flow.p_back is not None and back is not None:
-            out = out.plus(self.instrument(flow.p_back, back, zeros.get(flow.p_back)).times(-1.0))
+            out = out.plus(self._over_ambient(flow.p_back, back, zeros.get(flow.p_back)).times(-1.0))
         return out
+
+    def lift(self, flow: Flow, circuit: Circuit, zeros: Mapping[str, Zero]) -> float:
+        """What the column in a full leg takes from or adds to the tap's transmitter [Pa]: with a zero it was in that too."""
+        instrument = self.campaign.bench.instruments[flow.p_tap]
+        if instrument.height is None or flow.p_tap in zeros:
+            return 0.0
+        tap = self.campaign.bench.taps[circuit.tap]
+        rho = float(fluid("water").rho(293.15, 2e5))
+        return rho * G_STANDARD * (instrument.height - tap.height.value)
+
+    def _over_ambient(self, tag: str, values: Array, zero: Zero | None) -> Doubted:
+        """Pressure over ambient: an absolute transmitter without a zero needs the barometer, with one it was in that too."""
+        out = self.instrument(tag, values, zero)
+        if zero is not None or self.campaign.bench.instruments[tag].measures != "abs":
+            return out
+        terms = self.term("barometer", self.run.ambient, scope="shared", origin="barometer of the run")
+        off = tuple((name, -shape * np.ones_like(values)) for name, shape in terms)
+        return out.plus(Doubted(base=np.zeros_like(values), terms=off))
 
     def shared(self, stream: str) -> Shared:
         """The run's own set-up and its day, declared with the campaign's defaults (the fit may know better)."""

@@ -94,17 +94,14 @@ def sampled(context: Context, flow: Flow, metered: Metered, signals: Signals, wa
     m_dot = np.sum(list(by_line.values()), axis=0)
     inertance = sum(line.inertance for line in metered.lines) / len(metered.lines)
     inertia = inertance * rate(signals.time, m_dot)
-    p_tap = tap_signal(signals, flow)
+    p_tap = tap_signal(context, signals, flow, circuit)
     whole = whole_drop(context, p_tap, inertia, water, circuit)
     with np.errstate(invalid="ignore", divide="ignore"):
         dp = whole.dp(at_zero(whole.names), m_dot[:, None])[:, 0]
         area = np.asarray(
             area_eff(m_dot=m_dot, dp=np.where(dp > 0, dp, np.nan), rho=np.full_like(dp, water.rho))
         )
-        p_out = context.run.ambient.value
-        if flow.p_back is not None:
-            inside = (signals.time >= signals.on[0]) & (signals.time <= signals.on[1])
-            p_out += float(np.nanmedian(signals.clean[flow.p_back][inside]))
+        p_out = outlet(context, signals, flow)
         down = np.full_like(dp, p_out)
         cav = np.asarray(
             cavitation_number(p_abs_up=p_out + dp, p_abs_down=down, p_vapour=np.full_like(dp, water.p_vap))
@@ -123,10 +120,19 @@ def sampled(context: Context, flow: Flow, metered: Metered, signals: Signals, wa
     )
 
 
-def tap_signal(signals: Signals, flow: Flow) -> Array:
-    """Tap minus outlet pressure per sample [Pa]: zero taken off, back-pressure taken off."""
-    p_tap = signals.clean[flow.p_tap]
+def tap_signal(context: Context, signals: Signals, flow: Flow, circuit: Circuit) -> Array:
+    """Tap minus outlet pressure per sample [Pa]: zero or column in the leg taken off, back-pressure taken off."""
+    p_tap = signals.clean[flow.p_tap] + context.lift(flow, circuit, signals.zeros)
     return p_tap if flow.p_back is None else p_tap - signals.clean[flow.p_back]
+
+
+def outlet(context: Context, signals: Signals, flow: Flow) -> float:
+    """Absolute pressure behind the outlet while water flows [Pa]: ambient, or that of the back-pressure vessel."""
+    p_out = context.run.ambient.value
+    if flow.p_back is not None:
+        inside = (signals.time >= signals.on[0]) & (signals.time <= signals.on[1])
+        p_out += float(np.nanmedian(signals.clean[flow.p_back][inside]))
+    return p_out
 
 
 def whole_drop(context: Context, p_tap: Array, inertia: Array, water: Water, circuit: Circuit) -> Drop:

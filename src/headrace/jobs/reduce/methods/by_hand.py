@@ -7,6 +7,7 @@ import numpy as np
 
 from headrace.bench.instruments import reading_by_eye
 from headrace.chain.streams import ByHand, HandStream, PairStream
+from headrace.errors import NoAnswer
 from headrace.jobs.reduce.context import WATER, Context, Prepared, SliceNominal, stream_circuit, stream_of
 from headrace.jobs.reduce.samples import at_zero
 from headrace.jobs.reduce.totals import volume_of
@@ -33,6 +34,8 @@ def hand_of(context: Context, flow: Flow) -> ByHand:
     total = run.total
     if total is None or total.duration is None:
         raise ValueError(f"run {run.id} by hand lacks its total or duration")  # files demands both
+    if flow.p_back is not None:
+        raise NoAnswer("a run by hand against back-pressure is not reduced; log it, or read the drop itself")
     start, end = (_reading(run.hand, flow.p_tap, moment) for moment in ("start", "end"))
     circuit = stream_circuit(campaign, flow)
     values = np.array([start.value, end.value])

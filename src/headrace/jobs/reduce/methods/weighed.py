@@ -4,13 +4,15 @@ The whole record counts, opening and closing included: the drop is measured whil
 drifting E, dribble after closing, and water that never passed the tap.
 """
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
 from headrace.chain.streams import WeighedStream
 from headrace.findings.evidence import StreamEvidence
 from headrace.jobs.reduce.context import Context, Prepared, SliceNominal, stream_circuit, stream_of
-from headrace.jobs.reduce.samples import at_zero, tap_signal, whole_drop
+from headrace.jobs.reduce.samples import at_zero, outlet, tap_signal, whole_drop
 from headrace.jobs.reduce.signals import prepare as prepare_signals
 from headrace.jobs.reduce.slices import means, thinned
 from headrace.jobs.reduce.totals import total_mass
@@ -42,7 +44,7 @@ def prepare(context: Context, flow: Flow) -> Prepared:
     )
     on = signals.on
     inside = np.flatnonzero((signals.time >= on[0] - AROUND) & (signals.time <= on[1] + AROUND))
-    p_tap = tap_signal(signals, flow)
+    p_tap = tap_signal(context, signals, flow, circuit)
     inside = inside[np.isfinite(p_tap[inside])]
     flowing = (signals.time >= on[0]) & (signals.time <= on[1])
     tag = next((campaign.bench.lines[line].temperature for line in flow.lines), None)
@@ -63,18 +65,17 @@ def prepare(context: Context, flow: Flow) -> Prepared:
     back = None if flow.p_back is None else means(signals.clean[flow.p_back], cuts)
     tapped = context.tap_pressure(flow, circuit, means(signals.clean[flow.p_tap], cuts), back, signals.zeros)
     drop = context.drop(tapped, water, circuit, np.zeros(len(cuts)), on_total=False)
-    of_pieces = float(np.sum(dt * np.sqrt(2 * water.rho * means(dp, cuts))))
-    frozen = WeighedStream(
-        mass=total_mass(context, run.total, water),
-        drop=drop,
-        dt=dt,
-        shared=context.shared(name),
-        correction=float(np.log(of_pieces / integral)),
+    weighed = total_mass(context, run.total, water)
+    mass = float(weighed.base[0])
+    shared = context.shared(name)
+    pieced = WeighedStream(mass=weighed, drop=drop, dt=dt, shared=shared, correction=0.0)
+    frozen = replace(
+        pieced,
+        correction=float(np.log(mass / integral) - pieced.ln_area(at_zero(pieced.names))[0, 0]),
         area_tap=context.area_tap(circuit),
     )
-    mass = float(frozen.mass.base[0])
     mean_dp = float(np.sum(dt * means(dp, cuts)) / np.sum(dt))
-    p_out = run.ambient.value
+    p_out = outlet(context, signals, flow)
     cav = np.asarray(
         cavitation_number(
             p_abs_up=p_out + dp, p_abs_down=np.full_like(dp, p_out), p_vapour=np.full_like(dp, water.p_vap)
