@@ -9,8 +9,8 @@ from headrace.paper.markup import Literal, call
 
 WIDTH = 68.0
 """Of the column they stand in. [mm]"""
-TALL, LOW = 33.0, 22.5
-"""Heights of a drawing with more than two runs, and with fewer. [mm]"""
+HEIGHTS = ((5, 43.0), (3, 33.0), (0, 22.5))
+"""Height of a drawing with at least so many runs. [mm]"""
 
 
 def typst(sheet: SheetContent) -> str:
@@ -29,7 +29,11 @@ def typst(sheet: SheetContent) -> str:
             side=sheet.side_of(item.stream),
             re_hot=sheet.fact(f"re_hot.{item.stream}"),
             width=WIDTH,
-            height=TALL if len({reading.run for reading in readings}) > 2 else LOW,
+            height=_height(len({reading.run for reading in readings})),
         )
         entries.append({"svg": drawing.svg, "caption": drawing.caption})
     return call("drawings", entries) if entries else ""
+
+
+def _height(runs: int) -> float:
+    return next(height for least, height in HEIGHTS if runs >= least)
