@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from headrace.chain.water import Reduced
 from headrace.doors.spoken.common import counted
 from headrace.doors.terminal import heading, indented, line, table
+from headrace.notices import spelled
 from headrace.paper.numbers import half_width, pieces
 from headrace.records.answers import Estimate
 from headrace.records.given import Campaign, RunGiven
@@ -107,7 +108,7 @@ def _circuit(one: Characteristic) -> tuple[str, ...]:
         str(pieces(one.area_eff)),
         str(pieces(one.cd)) if one.cd is not None else NONE,
         one.model,
-        f"{low:.2g} to {high:.2g}",
+        f"{spelled(low, 2)} to {spelled(high, 2)}",
         f"{one.cav_least:.2f}",
         f"{', '.join(one.runs)} ({counted(one.days, 'day', 'days')})",
     )
