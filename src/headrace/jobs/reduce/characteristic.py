@@ -81,7 +81,7 @@ def fit(
     ln_ref = float(flat @ ln_re)
     noise = np.array([one.noise for one in nominal])
     slope_map = _slope(ln_re - ln_ref, flat, kept)
-    slope_seen, u_slope = _slope_seen(slope_map, members, slices, noise)
+    slope_seen, u_slope = _slope_seen(slope_map, members, slices, noise, setup)
     separated = _separated(nominal, kept)
     carried = separated and slope_map is not None and abs(slope_seen) > CLEAR * u_slope
     names = [f"{key}.noise"] + ([f"{key}.slope_noise"] if carried else [])
@@ -107,6 +107,8 @@ def fit(
         re_ref=float(np.exp(ln_ref)),
         noise=tuple(names),
     )
+    by_line = _by_line(frozen, runs, share, key)
+    own.extend(source for _, source in by_line.values())
     re = np.exp(ln_re[kept])
     return Fitted(
         key=key,
@@ -123,7 +125,7 @@ def fit(
         weights={prepared.run: float(w) for prepared, w in zip(members, share, strict=True)},
         days=len({name for p in members for name in p.frozen.names if name.endswith(".day")}),
         used=used,
-        by_line=_by_line(frozen, runs, share),
+        by_line={line: part for line, (part, _) in by_line.items()},
         line_share=_line_share(runs, share),
     )
 
@@ -139,15 +141,19 @@ def _slope(x: Array, weights: Array, kept: NDArray[np.bool_]) -> Array | None:
 
 
 def _slope_seen(
-    row: Array | None, members: list[Prepared], slices: GumResult, noise: Array
+    row: Array | None, members: list[Prepared], slices: GumResult, noise: Array, setup: float
 ) -> tuple[float, float]:
-    """Slope at nominal and its standard uncertainty, all sources."""
+    """Slope at nominal and its standard uncertainty, all sources; the set-up term as the runs themselves tell it."""
     if row is None:
         return 0.0, float("inf")
     rows = [slices.outputs.index(f"{p.name}#{k}") for p in members for k in range(len(p.slices))]
     areas = np.array([slices.nominal[slices.outputs[at]] for at in rows])
     parts = slices.contributions[rows] / areas[:, None]
-    variance = float(np.sum((row @ parts) ** 2) + np.sum((row * noise) ** 2))
+    steady = [k for k, head in enumerate(slices.rows) if not head.name.endswith(".setup")]
+    by_run = np.array([np.sum(part) for part in _parts(row, members)])
+    variance = float(
+        np.sum((row @ parts[:, steady]) ** 2) + np.sum((row * noise) ** 2) + np.sum((by_run * setup) ** 2)
+    )
     return float(row @ np.log(areas)), float(np.sqrt(variance))
 
 
@@ -187,20 +193,25 @@ def _line_share(runs: list[Weighed], share: Array) -> dict[tuple[str, ...], floa
     return out
 
 
-def _by_line(whole: Fit, runs: list[Weighed], share: Array) -> dict[tuple[str, ...], Fit]:
-    """One fit for each set of lines, for line against line; empty when all runs used the same."""
+def _by_line(
+    whole: Fit, runs: list[Weighed], share: Array, key: str
+) -> dict[tuple[str, ...], tuple[Fit, Source]]:
+    """One fit for each set of lines with its own noise, for line against line; empty when all runs used the same."""
     lines = dict.fromkeys(run.prepared.lines for run in runs)
     if len(lines) < 2:
         return {}
-    out: dict[tuple[str, ...], Fit] = {}
+    out: dict[tuple[str, ...], tuple[Fit, Source]] = {}
     for line in lines:
         chosen = [k for k, run in enumerate(runs) if run.prepared.lines == line]
         part = share[chosen] / np.sum(share[chosen])
-        out[line] = Fit(
+        own = np.array([runs[k].noise for k in chosen])
+        noise = _noise(f"{key} @ {'+'.join(line)}.noise", float(np.sqrt(np.sum(part**2 * own))))
+        fit_of_line = Fit(
             members=tuple(runs[k].prepared.name for k in chosen),
             level=tuple(w * runs[k].within for w, k in zip(part, chosen, strict=True)),
             slope=None,
             re_ref=whole.re_ref,
-            noise=whole.noise,
+            noise=(noise.name,),
         )
+        out[line] = (fit_of_line, noise)
     return out

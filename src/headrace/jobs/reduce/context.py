@@ -191,7 +191,7 @@ class Context:
         return out
 
     def lift(self, flow: Flow, circuit: Circuit, zeros: Mapping[str, Zero]) -> float:
-        """What the column in a full leg takes from or adds to the tap's transmitter [Pa]: with a zero it was in that too."""
+        """What a leg full of water takes from the tap's pressure on its way [Pa]; a zero takes it off by itself."""
         instrument = self.campaign.bench.instruments[flow.p_tap]
         if instrument.height is None or flow.p_tap in zeros:
             return 0.0
@@ -200,7 +200,7 @@ class Context:
         return rho * G_STANDARD * (instrument.height - tap.height.value)
 
     def _over_ambient(self, tag: str, values: Array, zero: Zero | None) -> Doubted:
-        """Pressure over ambient: an absolute transmitter without a zero needs the barometer, with one it was in that too."""
+        """Pressure over ambient: an absolute transmitter needs the barometer for it, unless its zero took both off."""
         out = self.instrument(tag, values, zero)
         if zero is not None or self.campaign.bench.instruments[tag].measures != "abs":
             return out

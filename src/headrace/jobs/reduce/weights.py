@@ -52,29 +52,28 @@ def weigh(
     rows = [slices.outputs.index(f"{prepared.name}#{k}") for k in range(len(prepared.slices))]
     areas = np.array([slices.nominal[slices.outputs[row]] for row in rows])
     parts = slices.contributions[rows] / areas[:, None]
-    own = np.array([_own(head.name, sources, prepared) for head in slices.rows])
+    own = np.array([_own(head.name, sources) for head in slices.rows])
     noise = np.array([one.noise for one in prepared.slices])
     variance = noise**2 + np.sum(parts[:, own] ** 2, axis=1) + FLOOR**2
     within = np.where(used, 1 / variance, 0.0)
     within = within / np.sum(within)
-    shared = own | np.array(
-        [head.name.endswith(".window") and head.name.startswith(prepared.run) for head in slices.rows]
-    )
+    unshared = own | np.array([head.name.endswith(".window") for head in slices.rows])
     return Weighed(
         prepared=prepared,
         within=within,
         value=float(within @ np.log(areas)),
-        variance=float(np.sum((within @ parts[:, shared]) ** 2)),
+        variance=float(np.sum((within @ parts[:, unshared]) ** 2)),
         noise=float(np.sum((within * noise) ** 2)),
     )
 
 
-def _own(name: str, sources: Mapping[str, Source], prepared: Prepared) -> bool:
-    """Whether a source is this run's own measurement: its zeros and readings, not its set-up, day or window."""
+def _own(name: str, sources: Mapping[str, Source]) -> bool:
+    """Whether a source is a run's own measurement: its zeros and readings, not its set-up, day or window.
+
+    Where it acts on a stream it is that run's (or, in a pair, the short run's).
+    """
     source = sources.get(name)
-    if source is None or source.scope != "run":
-        return False
-    return name.startswith(f"{prepared.run}.") and not name.endswith((".setup", ".day", ".window"))
+    return source is not None and source.scope == "run" and not name.endswith((".setup", ".day", ".window"))
 
 
 def run_weights(runs: list[Weighed], setup: float) -> Array:

@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from headrace.bench.elements import ELEMENTS
 from headrace.chain.streams import MeterAtWork, MeteredStream, Shared
 from headrace.findings.evidence import StreamEvidence
 from headrace.jobs.reduce.closure import closure_of
@@ -35,7 +36,8 @@ def prepare(context: Context, flow: Flow) -> Prepared:
     lag = max(context.campaign.bench.instruments[tag].lag for tag in (*metered.tags, flow.p_tap))
     window = chosen(run, signals.time, ln_area, on=signals.on, lag=lag)
     cuts = cut(signals.time, window, np.isfinite(ln_area) & np.isfinite(at.cav))
-    shared = context.with_window(context.shared(name), name, doubt(signals.time, ln_area, window))
+    moves = doubt(signals.time, _carried(context, circuit, at, ln_area, cuts), window)
+    shared = context.with_window(context.shared(name), name, moves)
     frozen = _freeze(context, flow, metered, signals, water, at, cuts, shared)
     slices = tuple(_nominal(index, signals, at, ln_area, water, circuit) for index in cuts)
     evidence = StreamEvidence(
@@ -78,6 +80,16 @@ def prepare(context: Context, flow: Flow) -> Prepared:
 
 def _needs(metered: Metered, flow: Flow) -> tuple[str, ...]:
     return (*metered.tags, flow.p_tap, *([] if flow.p_back is None else [flow.p_back]))
+
+
+def _carried(
+    context: Context, circuit: Circuit, at: Sampled, ln_area: Array, cuts: tuple[NDArray[np.intp], ...]
+) -> Array:
+    """ln E of the samples that may enter the mean: those that cavitate say nothing of where the window should end."""
+    clear = (at.cav > context.campaign.limits.cavitation_stop) | ELEMENTS[circuit.element].gas_cored
+    if not any(np.any(clear[index]) for index in cuts):
+        return ln_area  # all cavitate: kept, as in the fit
+    return np.where(clear, ln_area, np.nan)
 
 
 def _water(context: Context, metered: Metered, signals: Signals, flow: Flow) -> Water:
