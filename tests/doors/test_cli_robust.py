@@ -1,5 +1,6 @@
 """Sixty demo folders mangled as files get mangled: each ends with words and a code, none with a traceback."""
 
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
@@ -96,7 +97,8 @@ COUNT = 60
 
 
 @pytest.mark.parametrize("seed", range(COUNT))
-def test_a_mangled_folder_ends_in_words(small: Path, seed: int) -> None:
+def test_a_mangled_folder_ends_in_words(small: Path, seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(tempfile, "tempdir", str(small.parent))  # where a fault of ours would be written down
     rng = np.random.default_rng([seed, 4711])
     files = sorted(path for path in small.rglob("*") if path.is_file() and path.name != "truth.json")
     texts = [path for path in files if path.suffix == ".toml"]
