@@ -45,15 +45,23 @@ class ClosureModel:
 def closure_of(
     context: Context, flow: Flow, frozen: MeteredStream, signals: Signals, at: Sampled, water: Water
 ) -> Closure | None:
-    """Closure of a metered stream with the run's total; None when the run has no second witness for these lines."""
+    """Closure of a metered stream, or of one line of it, with the run's total.
+
+    None when the run has no second witness for these lines, or does not say of which of its streams it is.
+    """
     total = context.run.total
-    if total is None or (total.line is not None and total.line not in flow.lines):
+    if total is None or (total.line is None and len(context.run.flows) > 1):
         return None
+    if total.line is not None and total.line not in flow.lines:
+        return None
+    lines = flow.lines if total.line is None else (total.line,)
+    meters = tuple(meter for line, meter in zip(flow.lines, frozen.meters, strict=True) if line in lines)
+    m_dot = np.sum([at.m_dot_by_line[line] for line in lines], axis=0)
     around = (signals.time >= signals.on[0] - AROUND) & (signals.time <= signals.on[1] + AROUND)
-    good = around & np.isfinite(at.m_dot)
-    metered = float(np.trapezoid(at.m_dot[good], signals.time[good]))
+    good = around & np.isfinite(m_dot)
+    metered = float(np.trapezoid(m_dot[good], signals.time[good]))
     mass = total_mass(context, total, water)
-    model = ClosureModel(meters=frozen.meters, scale=metered, mass=mass)
+    model = ClosureModel(meters=meters, scale=metered, mass=mass)
     result = gum(model, tuple(context.sources.values()))
     low, high = result.interval("closure")
     return Closure(

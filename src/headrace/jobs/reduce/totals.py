@@ -3,14 +3,33 @@
 import numpy as np
 
 from headrace.bench.instruments import Zero
+from headrace.errors import NoAnswer
 from headrace.jobs.reduce.context import WATER, Context, Water
 from headrace.physics.hydraulics.weighing import weighed_mass
-from headrace.records.given import Total
+from headrace.records.given import Flow, Total
 from headrace.uncertainty.doubted import Doubted, constant
 from headrace.uncertainty.source import Source
 
 NET = Zero(before=0.0, after=0.0, u=0.0)
 """A net weight is the difference of two readings: its zero is gone, its gain and linearity are not."""
+
+
+def total_of(context: Context, flow: Flow) -> Total:
+    """The run's total, where it is that of this stream.
+
+    Raises:
+        NoAnswer: several streams, or several lines into this one, and no telling whose water it is.
+    """
+    run = context.run
+    if run.total is None:
+        raise ValueError(f"run {run.id} lacks its total")  # files demands it
+    if run.total.line is None and len(run.flows) > 1:
+        raise NoAnswer("its total names no line, and it has several streams")
+    if run.total.line is not None and flow.lines != (run.total.line,):
+        raise NoAnswer(
+            f"its total is the water of line {run.total.line}, and this stream came by {', '.join(flow.lines)}"
+        )
+    return run.total
 
 
 def total_mass(context: Context, total: Total, water: Water) -> Doubted:

@@ -10,7 +10,7 @@ from headrace.chain.streams import ByHand, HandStream, PairStream
 from headrace.errors import NoAnswer
 from headrace.jobs.reduce.context import WATER, Context, Prepared, SliceNominal, stream_circuit, stream_of
 from headrace.jobs.reduce.samples import at_zero
-from headrace.jobs.reduce.totals import volume_of
+from headrace.jobs.reduce.totals import total_of, volume_of
 from headrace.physics.hydraulics.hydrostatics import G_STANDARD
 from headrace.physics.hydraulics.injector import element_re_ideal
 from headrace.records.given import Flow, HandReading
@@ -31,9 +31,9 @@ def prepare(context: Context, flow: Flow) -> Prepared:
 def hand_of(context: Context, flow: Flow) -> ByHand:
     """The readings of a run by hand, with their terms."""
     run, campaign = context.run, context.campaign
-    total = run.total
-    if total is None or total.duration is None:
-        raise ValueError(f"run {run.id} by hand lacks its total or duration")  # files demands both
+    total = total_of(context, flow)
+    if total.duration is None:
+        raise ValueError(f"run {run.id} by hand lacks its duration")  # files demands it
     if flow.p_back is not None:
         raise NoAnswer("a run by hand against back-pressure is not reduced; log it, or read the drop itself")
     start, end = (_reading(run.hand, flow.p_tap, moment) for moment in ("start", "end"))

@@ -15,10 +15,11 @@ from headrace.jobs.reduce.context import Context, Prepared, SliceNominal, stream
 from headrace.jobs.reduce.samples import at_zero, outlet, tap_signal, whole_drop
 from headrace.jobs.reduce.signals import prepare as prepare_signals
 from headrace.jobs.reduce.slices import means, thinned
-from headrace.jobs.reduce.totals import total_mass
+from headrace.jobs.reduce.totals import total_mass, total_of
+from headrace.notices import Notice, Severity
 from headrace.physics.hydraulics.cavitation import cavitation_number
 from headrace.physics.hydraulics.injector import element_re_ideal
-from headrace.records.given import Flow
+from headrace.records.given import Flow, RunGiven
 from headrace.records.readings import Window
 
 Array = NDArray[np.float64]
@@ -36,8 +37,11 @@ AROUND = 0.5
 def prepare(context: Context, flow: Flow) -> Prepared:
     """Freeze one weighed stream of a run."""
     run, campaign = context.run, context.campaign
-    if run.trace is None or run.total is None:
-        raise ValueError(f"run {run.id} is weighed but lacks its trace or total")  # files demands both
+    if run.trace is None:
+        raise ValueError(f"run {run.id} is weighed but has no trace")  # files demands one
+    total = total_of(context, flow)
+    if run.window is not None:
+        context.notices.append(_no_window(run))
     circuit, name = stream_circuit(campaign, flow), stream_of(flow)
     signals = prepare_signals(
         campaign, run, run.trace, lead=flow.p_tap, needs=() if flow.p_back is None else (flow.p_back,)
@@ -65,7 +69,7 @@ def prepare(context: Context, flow: Flow) -> Prepared:
     back = None if flow.p_back is None else means(signals.clean[flow.p_back], cuts)
     tapped = context.tap_pressure(flow, circuit, means(signals.clean[flow.p_tap], cuts), back, signals.zeros)
     drop = context.drop(tapped, water, circuit, np.zeros(len(cuts)), on_total=False)
-    weighed = total_mass(context, run.total, water)
+    weighed = total_mass(context, total, water)
     mass = float(weighed.base[0])
     shared = context.shared(name)
     pieced = WeighedStream(mass=weighed, drop=drop, dt=dt, shared=shared, correction=0.0)
@@ -124,4 +128,14 @@ def prepare(context: Context, flow: Flow) -> Prepared:
         evidence=evidence,
         signals=signals.values,
         zeros=signals.zeros,
+    )
+
+
+def _no_window(run: RunGiven) -> Notice:
+    return Notice(
+        code="window-not-used",
+        severity=Severity.INFO,
+        text=f"Run {run.id} is weighed: all its water counts, so its typed window is not used.",
+        try_="leave the window out, or reduce the run by its meter",
+        run=run.id,
     )
