@@ -46,9 +46,7 @@ def runs(reduced: Reduced) -> None:
     """One line for each stream of each run, with the middle one of its readings; then what was left out, and why."""
     if not reduced.runs:
         return
-    heading(
-        "Runs: effective area is that of the middle reading, ± at k = 2; closure is meter over witness, less 1"
-    )
+    heading("Runs: effective area of the middle reading, ± at k = 2; closure: meter over witness, less 1")
     rows = [row for run in reduced.runs.values() for row in _run(run)]
     table(("run", "method", "circuit", "line", "window", "readings", "effective area", "K", "closure"), rows)
     gone = [(run, result.excluded) for run, result in reduced.runs.items() if result.excluded is not None]

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from headrace.chain.streams import WeighedStream
+from headrace.errors import OutOfDomain
 from headrace.findings.evidence import StreamEvidence
 from headrace.jobs.reduce.context import Context, Prepared, SliceNominal, stream_circuit, stream_of
 from headrace.jobs.reduce.samples import at_zero, outlet, tap_signal, whole_drop
@@ -61,6 +62,13 @@ def prepare(context: Context, flow: Flow) -> Prepared:
     root = np.sign(dp) * np.sqrt(2 * water.rho * np.abs(dp))
     integral = float(np.trapezoid(root[inside], signals.time[inside]))
 
+    if not (np.max(dp[inside], initial=-np.inf) > 0 and integral > 0):
+        raise OutOfDomain(
+            "drop over the run",
+            float(np.max(dp[inside], initial=0.0)),
+            "above 0",
+            "heights of tap and outlet, or zero",
+        )
     pieces = tuple(np.array_split(inside, min(PIECES, max(inside.size // 4, 1))))
     width = np.array([signals.time[piece[-1]] - signals.time[piece[0]] for piece in pieces])
     width = width * (signals.time[inside[-1]] - signals.time[inside[0]]) / max(float(np.sum(width)), 1e-12)
