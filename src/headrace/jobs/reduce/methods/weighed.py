@@ -62,17 +62,16 @@ def prepare(context: Context, flow: Flow) -> Prepared:
     root = np.sign(dp) * np.sqrt(2 * water.rho * np.abs(dp))
     integral = float(np.trapezoid(root[inside], signals.time[inside]))
 
-    if not (np.max(dp[inside], initial=-np.inf) > 0 and integral > 0):
-        raise OutOfDomain(
-            "drop over the run",
-            float(np.max(dp[inside], initial=0.0)),
-            "above 0",
-            "heights of tap and outlet, or zero",
-        )
     pieces = tuple(np.array_split(inside, min(PIECES, max(inside.size // 4, 1))))
     width = np.array([signals.time[piece[-1]] - signals.time[piece[0]] for piece in pieces])
     width = width * (signals.time[inside[-1]] - signals.time[inside[0]]) / max(float(np.sum(width)), 1e-12)
-    kept = [k for k, piece in enumerate(pieces) if np.mean(dp[piece]) > FLOWS * np.max(dp[inside])]
+    least = FLOWS * np.max(dp[inside])
+    kept = [k for k, piece in enumerate(pieces) if np.mean(dp[piece]) > least and np.mean(full[piece]) > 0]
+    if not (kept and integral > 0):
+        highest = float(np.max(full[inside], initial=-np.inf))
+        raise OutOfDomain(
+            "drop", highest, "above 0 while water flows", "heights of tap and outlet, or a zero?"
+        )
     cuts, dt = tuple(pieces[k] for k in kept), width[kept]
     back = None if flow.p_back is None else means(signals.clean[flow.p_back], cuts)
     tapped = context.tap_pressure(flow, circuit, means(signals.clean[flow.p_tap], cuts), back, signals.zeros)
