@@ -37,7 +37,6 @@ def test_clean() -> None:
     assert find(looped(12.0)) == ()
 
 
-@pytest.mark.check("D-1")
 @pytest.mark.parametrize(("milliamps", "found"), [(3.64, 0), (3.56, 1), (20.8, 0), (21.2, 1), (0.0, 1)])
 def test_a_loop_outside_its_limits_is_a_fault(milliamps: float, found: int) -> None:
     """Limits 3.6 and 21 mA: NAMUR NE 43 (from memory)."""
