@@ -193,6 +193,7 @@ def test_the_demo(tmp_path: Path) -> None:
     assert again.code == 0
     assert {path: path.read_bytes() for path in folder.rglob("*.toml")} == inputs
     assert "invented" in again.out
+    assert max(map(len, again.out.split("Campaign: ")[0].splitlines())) <= 100
     assert (
         f"{sum(one['inside'] for one in held.values())} of {len(held)} intervals hold the truth" in again.out
     )

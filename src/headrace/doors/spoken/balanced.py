@@ -7,7 +7,7 @@ from headrace.notices import Severity
 from headrace.paper.numbers import bounds, half, part_of, pieces
 from headrace.records.answers import Estimate
 from headrace.records.given import Tank
-from headrace.units import format_value
+from headrace.units import format_value, printed
 
 MOST = 5
 EXPECTED = {
@@ -149,12 +149,9 @@ def _told(value: Estimate) -> tuple[str, str]:
 
 
 def _limits(tank: Tank) -> str:
-    named = (("relief", tank.relief), ("rating", tank.rating))
-    return ", ".join(
-        f"{name} {format_value(value, dimension='pressure', kind='gauge', digits=3)}"
-        for name, value in named
-        if value is not None
-    )
+    named = [(name, p) for name, p in (("relief", tank.relief), ("rating", tank.rating)) if p is not None]
+    told = [(name, printed(p, dimension="pressure", kind="gauge", digits=3)) for name, p in named]
+    return ", ".join(f"{name} {one.number}" for name, one in told) + (f" {told[0][1].unit}" if told else "")
 
 
 def _plain(value: float, unit: str, kind: str | None) -> str:

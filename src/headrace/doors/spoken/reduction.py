@@ -70,15 +70,14 @@ def _run(run: RunResult) -> list[tuple[str, ...]]:
 def _stream(run: RunResult, stream: str, readings: list[Reading], closure: str) -> tuple[str, ...]:
     window = run.windows.get(stream)
     span = f"{window.start:.2f} to {window.end:.2f} s" if window is not None else NONE
-    name = run.run + (" (left out)" if run.excluded is not None else "")
     if not readings:
-        return (name, run.method, stream, NONE, span, "0", NONE, NONE, closure)
+        return (run.run, run.method, stream, NONE, span, "0", NONE, NONE, closure)
     middle = readings[len(readings) // 2]
     used = sum(reading.used for reading in readings)
     area = str(printed(middle.area_eff, dimension="area", expanded=2 * middle.u))
-    count = f"{used} of {len(readings)}"
+    count = "left out" if run.excluded is not None else f"{used} of {len(readings)}"
     return (
-        name, run.method, stream, "+".join(middle.lines), span, count, area, f"{middle.cav:.2f}", closure,
+        run.run, run.method, stream, "+".join(middle.lines), span, count, area, f"{middle.cav:.2f}", closure,
     )  # fmt: skip
 
 

@@ -10,8 +10,8 @@ from headrace.paper.numbers import DIMENSIONS, bounds, pieces
 from headrace.units import format_value
 
 WORDS = balanced.EXPECTED | {
-    "tanks.ox": "oxidiser tank for the design point",
-    "tanks.fuel": "fuel tank for the design point",
+    "tanks.ox": "oxidiser tank, design point",
+    "tanks.fuel": "fuel tank, design point",
     "area_eff.ox": "effective area, circuit ox",
     "area_eff.fuel": "effective area, circuit fuel",
 }
