@@ -72,12 +72,14 @@ class Builder:
     def declare(
         self, name: str, u: float, dist: str, origin: str, group: str, scope: str = "model"
     ) -> str | None:
-        """A source of the hot side; None when it is exact."""
+        """A source of the hot side; None when it is exact. Declared twice (a shared step), the larger one holds."""
         if u <= 0:
             return None
-        self.sources[name] = Source(
-            name=name, u=u, dist=dist, scope=scope, origin=origin or "as given", group=group
-        )
+        known = self.sources.get(name)
+        if known is None or known.u < u:
+            self.sources[name] = Source(
+                name=name, u=u, dist=dist, scope=scope, origin=origin or "as given", group=group
+            )
         return name
 
     def stated(self, name: str, value: Stated, group: str, *, relative: bool = False) -> str | None:
@@ -118,6 +120,9 @@ class Builder:
             found = self.reduced.characteristics.get(characteristic_key(circuit.id, state))
             if found is not None:
                 self.carried[circuit.id] = found
+                whose = "the owner" if circuit.characteristic else "alone where there is one, default"
+                words = f"{found.area_eff.value * 1e6:.4g} mm2, measured {found.state}, runs {', '.join(found.runs)}"
+                self.assumptions.append((f"{circuit.id}: effective area carried", words, whose))
                 return found
         known = ", ".join(self.reduced.characteristics) or "none"
         raise Infeasible(
@@ -204,7 +209,7 @@ class Builder:
             shrunk = float(area_factor(alloy=alloy, temp=temp, temp_ref=WATER_TEMP))
             u = float(u_area_factor(alloy=alloy, temp=temp, temp_ref=WATER_TEMP))
             ln_factor += log(shrunk)
-            sources.append(self.declare(f"{one.id}.contraction", u / shrunk, "normal", alloy.source, "step"))
+            sources.append(self.declare(f"{side.id}.contraction", u / shrunk, "normal", alloy.source, "step"))
             self.assumptions.append(
                 (f"{one.id}: bores at {temp:.1f} K", f"area × {shrunk:.4f}, {circuit.alloy}", alloy.title)
             )
@@ -404,7 +409,7 @@ class Builder:
                 )
             )
             return StandGauge(terms=())
-        instrument = self.engine.instruments[tag]
+        instrument = {**self.campaign.bench.instruments, **self.engine.instruments}[tag]
         doubted, sources = at_work(
             instrument,
             np.array([p_gauge]),
@@ -420,7 +425,7 @@ class Builder:
         terms = [(name, float(shape[0])) for name, shape in doubted.terms]
         if instrument.division is not None:
             name = self.declare(
-                f"{tag}.reading",
+                f"{side.id}.{tag}.reading",
                 instrument.division / 4 / sqrt(3),
                 "rectangular",
                 "read by eye",

@@ -10,6 +10,9 @@ from headrace.records.given import Campaign, Side
 
 BAR = 1e5
 
+CHOKED = 1.9
+"""Chamber over ambient pressure below which the throat may not choke; common practice (1.7 to 1.9 for hot gases)."""
+
 
 def judge(
     campaign: Campaign, side: Side, nominal: Mapping[str, float], *, p_ambient: float
@@ -68,11 +71,28 @@ def judge(
     return tuple(out)
 
 
+def choked(*, p_chamber: float, p_ambient: float) -> tuple[Notice, ...]:
+    """Characteristic velocity gives the flow of a choked throat only. [Pa abs]"""
+    if p_chamber > CHOKED * p_ambient:
+        return ()
+    return (
+        _stop(
+            "throat-not-choked",
+            f"Chamber pressure {p_chamber / BAR:.2f} bar(a) is {p_chamber / p_ambient:.2f} times ambient: the throat "
+            "may not choke, and c* says nothing of its flow then.",
+            f"above {CHOKED:g} times ambient, common practice",
+            "a higher chamber pressure",
+            "chamber",
+            (("p_chamber", p_chamber), ("p_ambient", p_ambient)),
+        ),
+    )
+
+
 def tank_limits(side: Side, *, flowing: float, static: float, high: float) -> tuple[Notice, ...]:
     """Set points against the tank's rating and relief: *stop* when passed, *doubt* when their interval reaches it.
 
     Args:
-        flowing, static: nominal set points; high: upper end of the flowing interval. [Pa gauge]
+        flowing, static: nominal set points; high: upper end of the higher one's interval. [Pa gauge]
     """
     tank, name = side.tank, side.id
     top = max(flowing, static) + tank.setting

@@ -11,7 +11,7 @@ from headrace.chain.engine import SIDES, Backward, Balance, Chamber, Forward, Ho
 from headrace.chain.water import Reduced, WaterChain
 from headrace.errors import Infeasible
 from headrace.jobs.balance.build import Builder, balance_of
-from headrace.jobs.balance.margins import judge, tank_limits
+from headrace.jobs.balance.margins import choked, judge, tank_limits
 from headrace.notices import Notice, Severity, merged
 from headrace.physics.pressure import absolute
 from headrace.records.answers import Answer, BudgetLine, Estimate
@@ -88,8 +88,19 @@ def predict(campaign: Campaign, reduced: Reduced, *, tanks: Mapping[str, float])
             raise Infeasible(
                 name, f"{p_tank / 1e5:.2f} bar(a) in the tank does not exceed the chamber pressure"
             )
-    notices = _judged(campaign, builder, nominal)
+    notices = merged(_judged(campaign, builder, nominal), _tanks_passed(builder, pair))
     return _answer(campaign, builder, model, model.water, tuple(KINDS_FORWARD), nominal, notices)
+
+
+def _tanks_passed(builder: Builder, tanks: tuple[float, float]) -> tuple[Notice, ...]:
+    """*Stop* notices for tanks that are asked to stand above their relief or rating."""
+    sides = [builder.engine.sides[name] for name in SIDES]
+    return tuple(
+        notice
+        for side, flowing in zip(sides, tanks, strict=True)
+        for notice in tank_limits(side, flowing=flowing, static=flowing + builder.rise(side)[0], high=flowing)
+        if notice.severity is Severity.STOP
+    )
 
 
 def freeze_setpoints(
@@ -102,6 +113,8 @@ def freeze_setpoints(
     builder = Builder(campaign=campaign, reduced=reduced)
     engine = builder.engine
     chamber = builder.chamber()
+    if not of_ratio > 0:
+        raise Infeasible("chamber", f"O/F {of_ratio:g} is not above 0")
     guess = p_chamber if p_chamber is not None else _p_of_flow(chamber, float(m_dot or 0.0), of_ratio)
     _inside_table(chamber, of_ratio, guess)
     if not guess > engine.ambient.value:
@@ -155,12 +168,12 @@ def setpoints(
             engine.sides[name],
             flowing=nominal[f"tanks.{name}"],
             static=nominal[f"static.{name}"],
-            high=answer.values[f"tanks.{name}"].high,
+            high=max(answer.values[f"{what}.{name}"].high for what in ("tanks", "static")),
         )
     ]
-    for notice in limits:
-        if notice.severity is Severity.STOP:
-            raise Infeasible(notice.about, notice.text)
+    stops = [notice for notice in limits if notice.severity is Severity.STOP]
+    if stops:
+        raise Infeasible(stops[0].about, " ".join(dict.fromkeys(notice.text for notice in stops)))
     return _with_facts(builder, model, answer, merged(answer.notices, limits))
 
 
@@ -306,6 +319,7 @@ def _judged(campaign: Campaign, builder: Builder, nominal: Mapping[str, float]) 
         )
         for fact in table.outside(of_ratio=nominal["of_ratio"], p_chamber=nominal["p_chamber"])
     ]
+    out.extend(choked(p_chamber=nominal["p_chamber"], p_ambient=engine.ambient.value))
     for name in SIDES:
         out.extend(judge(campaign, engine.sides[name], nominal, p_ambient=engine.ambient.value))
     return tuple(out)
