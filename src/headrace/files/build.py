@@ -3,12 +3,10 @@
 Nothing is refused here but certificates, whose numbers wait for what their instrument measures.
 """
 
-import math
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from itertools import pairwise
 
-from headrace.bench.elements import ELEMENTS
 from headrace.bench.meters import METERS
 from headrace.errors import Problem, QuantityError
 from headrace.files.document import Document
@@ -205,11 +203,6 @@ def _certificate(
 def _circuit(table: CircuitTable) -> Circuit:
     origin = f"article.toml, circuit {table.id}"
     area = table.area and said_by(table.area, f"{origin}, area")
-    if area is None and ELEMENTS[table.element].plain:
-        bore = table.bore.value
-        value = table.count * math.pi / 4 * bore**2
-        area = Stated(value=value, u=value * 2 * table.bore.u / bore, dist=table.bore.dist,
-                      origin=f"{origin}, count and bore")  # fmt: skip
     return Circuit(
         id=table.id, element=table.element, count=table.count, bore=said_by(table.bore, f"{origin}, bore"),
         area=area, tap=table.tap, outlet_height=said_by(table.outlet_height, f"{origin}, outlet_height"),

@@ -93,7 +93,7 @@ def circuits(campaign: Campaign, characteristics: Mapping[str, Characteristic]) 
         line("No effective area: no reading of any run counts.")
         return
     rows = [_circuit(one) for one in characteristics.values()]
-    table(("circuit", "effective area", "Cd", "carried", "Re tested", "least K", "runs"), rows)
+    table(("circuit", "effective area", "Cd", "Re tested", "least K", "runs"), rows)
     for why, keys in _reasons(characteristics).items():
         indented("  ", f"{', '.join(keys)}: {why}.")
 
@@ -104,7 +104,6 @@ def _circuit(one: Characteristic) -> tuple[str, ...]:
         one.key,
         str(pieces(one.area_eff)),
         str(pieces(one.cd)) if one.cd is not None else NONE,
-        one.model,
         f"{spelled(low, 2)} to {spelled(high, 2)}",
         f"{one.cav_least:.2f}",
         f"{', '.join(one.runs)} ({counted(one.days, 'day', 'days')})",

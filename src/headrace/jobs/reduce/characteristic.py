@@ -171,6 +171,8 @@ def _separated(nominal: list[SliceNominal], kept: NDArray[np.bool_]) -> bool:
 def _why(carried: bool, separated: bool, slope: float, u: float) -> str:
     if carried:
         return "slope carried: Re varied apart from 1/dp and K, and the slope is clear"
+    if not np.isfinite(u):
+        return "constant: Re varied too little for a slope to be seen"
     if not separated:
         return "constant: Re, K and 1/dp ran together, a slope could be any of them"
     return f"constant: slope {slope:+.4f} is within {CLEAR:g} standard uncertainties ({u:.4f}) of none"

@@ -10,7 +10,7 @@ from headrace.errors import NoAnswer
 from headrace.findings import CAMPAIGN_FINDINGS, RUN_FINDINGS
 from headrace.findings.evidence import CampaignEvidence, Contrast, RunEvidence
 from headrace.jobs.reduce.characteristic import CLEAR, Fitted, fit
-from headrace.jobs.reduce.context import WATER, Context, Prepared
+from headrace.jobs.reduce.context import WATER, Context, Prepared, bore_area
 from headrace.jobs.reduce.meter_scope import Left, out_of_scope
 from headrace.jobs.reduce.methods import METHODS
 from headrace.notices import Notice, Severity, merged
@@ -32,7 +32,6 @@ def reduce(campaign: Campaign) -> Reduced:
     *stop* notice; nothing is dropped silently.
     """
     sources: dict[str, Source] = {}
-    prepared: list[Prepared] = []
     scope: list[Left] = []
     unread: list[Notice] = []
     by_run: dict[str, tuple[RunGiven, list[Prepared], list[Notice]]] = {}
@@ -54,8 +53,7 @@ def reduce(campaign: Campaign) -> Reduced:
             if not one.slices:
                 context.notices.append(_failed(run, "no part of the record is steady enough to be used"))
         by_run[run.id] = (run, ready, context.notices)
-        prepared.extend(one for one in ready if one.slices)
-    slices = gum(SliceModel(streams={one.name: one.frozen for one in prepared}), tuple(sources.values()))
+    prepared, slices = _known(by_run, tuple(sources.values()))
     fits = _fits(campaign, prepared, slices, sources)
     for fitted in fits:
         sources.update({source.name: source for source in fitted.sources})
@@ -76,6 +74,30 @@ def reduce(campaign: Campaign) -> Reduced:
         campaign.notices, *(run.notices for run in runs.values()), out_of_scope(scope), overall, unread
     )
     return Reduced(runs=runs, characteristics=characteristics, water=chain, sources=wanted, notices=notices)
+
+
+def _known(
+    by_run: Mapping[str, tuple[RunGiven, list[Prepared], list[Notice]]], sources: tuple[Source, ...]
+) -> tuple[list[Prepared], GumResult]:
+    """The streams whose areas and doubts are numbers, with the doubt of every slice.
+
+    A drop or a flow of none, or one within its own doubt of none, has no effective area: its run is told and left out.
+    """
+    met = [one for _, ready, _ in by_run.values() for one in ready if one.slices]
+    slices = gum(SliceModel(streams={one.name: one.frozen for one in met}), sources)
+    good = {name.rpartition("#")[0]: True for name in slices.outputs}
+    for name in slices.outputs:
+        good[name.rpartition("#")[0]] &= bool(
+            np.isfinite(slices.nominal[name]) and np.isfinite(slices.u[name])
+        )
+    for run, ready, notices in by_run.values():
+        for one in [one for one in ready if not good.get(one.name, True)]:
+            ready.remove(one)
+            notices.append(_failed(run, "its drop or its flow is within its own doubt of none"))
+    kept = [one for one in met if good[one.name]]
+    return kept, slices if len(kept) == len(met) else gum(
+        SliceModel(streams={one.name: one.frozen for one in kept}), sources
+    )
 
 
 def _hot(run: RunGiven) -> Notice:
@@ -261,7 +283,7 @@ def _readings(
     fitted = next((f for f in fits if f.key == characteristic_key(one.stream, one.state)), None)
     used = None if fitted is None else fitted.used.get(one.name)
     lines = run.trace.lines if run.trace is not None else None
-    area = one.circuit.area.value if one.circuit.area is not None and "+" not in one.stream else None
+    area = None if "+" in one.stream else bore_area(one.circuit).value
     out = []
     for number, nominal in enumerate(one.slices):
         name = f"{one.name}#{number}"
@@ -312,8 +334,8 @@ def _characteristic(
     value, u, dof = areas.nominal[output], areas.u[output], areas.dof[output]
     circuit = next(p.circuit for p in prepared if p.stream == one.stream)
     cd = None
-    if circuit.area is not None and "+" not in one.stream:
-        area = circuit.area
+    if "+" not in one.stream:
+        area = bore_area(circuit)
         u_cd = value / area.value * float(np.hypot(u / value, area.u / area.value))
         half = (high - low) / 2 / u * u_cd if u > 0 else 0.0
         cd = Estimate(

@@ -261,6 +261,19 @@ class Context:
         return "alone" if flowing == set(flow.circuits) else "together"
 
 
+def bore_area(circuit: Circuit) -> Stated:
+    """Geometric area that Cd refers to [m2]: as stated, else of all bores (a swirl element's exit bore)."""
+    if circuit.area is not None:
+        return circuit.area
+    bore = circuit.bore
+    return Stated(
+        value=circuit.count * np.pi / 4 * bore.value**2,
+        u=circuit.count * np.pi / 2 * bore.value * bore.u,
+        dist=bore.dist,
+        origin="count × π/4 × bore²",
+    )
+
+
 def stream_of(flow: Flow) -> str:
     """Name of a stream: its circuits joined by "+"."""
     return "+".join(flow.circuits)

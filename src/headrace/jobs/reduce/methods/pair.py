@@ -20,6 +20,8 @@ def prepare(context: Context, flow: Flow) -> Prepared:
     if same is None:
         raise NoAnswer(f"its short run {short.id} flows into other circuits")
     long_hand, short_hand = hand_of(context, flow), hand_of(other, same)
+    if not float(long_hand.volume.base[0]) > float(short_hand.volume.base[0]):
+        raise NoAnswer(f"its short run {short.id} let no less water through than it did itself")
     name = stream_of(flow)
     circuit = stream_circuit(context.campaign, flow)
     frozen = PairStream(
