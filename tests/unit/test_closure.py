@@ -146,3 +146,15 @@ def test_the_model_scales_the_metered_mass_by_what_the_errors_do_to_the_slices()
     np.testing.assert_allclose(meter, 50 * 1.02 / 49 - 1, rtol=1e-12)
     scale = np.ravel(model(Errors({**zero, "m": 1.0}))["closure"])
     np.testing.assert_allclose(scale, 0.0, atol=1e-12)
+
+
+def test_a_neighbour_that_only_flows_along_makes_the_weighed_area_one_of_both_together() -> None:
+    total = Total(mass=Stated(value=MASS / BUOYANCY, u=0.02), line="A")
+    run = made.run("W01", "weighed", trace=made.trace({"PM-OX": made.p_fall(6 * BAR, 3 * BAR)}), total=total)
+    second = replace(run.flows[0], circuits=("fuel",), lines=("B",), p_tap="PM-FUEL")
+    reduced = reduce(made.campaign(replace(run, flows=(*run.flows, second))))
+    assert reduced.characteristics["ox (together)"].area_eff.value == pytest.approx(E, rel=1e-5)
+    assert set(reduced.characteristics) == {"ox (together)"}
+    told = {one.code: one.severity for one in reduced.notices}
+    assert told["stream-not-measured"] == "info"
+    assert "run-not-reduced" not in told

@@ -18,14 +18,37 @@ TEMPERATURE = 'water_temperature = "17.2 degC ± 0.5 K"'
 
 def needs(document: Document, table: RunTable, bench: Bench | None) -> Iterator[Problem]:
     """What one run lacks. bench: None when it could not be read; then less is looked at."""
+    yield from _whose_total(document, table)
     if table.method in BY_HAND:
         yield from _by_hand(document, table, bench)
     else:
         yield from _logged(document, table, bench)
 
 
+def _whose_total(document: Document, table: RunTable) -> Iterator[Problem]:
+    """A total that makes the area must be the water of one stream."""
+    if table.method == "metered" or table.total is None:
+        return
+    line, came = table.total.line, [flow.lines for flow in table.flow]
+    if line is None and len(came) > 1:
+        yield document.problem(
+            ("total", "line"), "nothing", "the line of the stream whose water it is, since there are several",
+            "name its line, or make a run of each stream",
+        )  # fmt: skip
+    if line is not None and [line] not in came:
+        yield document.problem(
+            ("total", "line"), f'"{line}"', "the only line of a stream of this run",
+            "leave `line` out where all the water of the only stream was caught",
+        )  # fmt: skip
+
+
 def _by_hand(document: Document, table: RunTable, bench: Bench | None) -> Iterator[Problem]:
     for index, flow in enumerate(table.flow):
+        if flow.p_back is not None:
+            yield document.problem(
+                ("flow", index, "p_back"), f'"{flow.p_back}", in a run by hand', "no back-pressure in a run by hand",
+                "log the run, or read the drop itself with one gauge",
+            )  # fmt: skip
         moments = {one.moment for one in table.hand if one.instrument == flow.p_tap}
         if not {"start", "end"} <= moments and _known(bench, flow.p_tap):
             yield document.problem(

@@ -35,6 +35,9 @@ from headrace.uncertainty.source import Source
 WATER_TEMP = 293.15
 """Metal temperature when the water ran, for contraction [K]; a few kelvin move the area by less than 0.02 %."""
 
+FAR = 3.0
+"""Times the highest pressure of a property table beyond which the table is not stretched any more."""
+
 CLEAR = 2.0
 """A slope counts when it exceeds this many of its standard uncertainties."""
 
@@ -182,6 +185,12 @@ class Builder:
                     side.id,
                     f"{liquid.title}: {temp:.2f} K is outside {fact.low:g} to {fact.high:g} "
                     "K, where its properties are known",
+                )
+            if p_tank > FAR * fact.high:
+                raise Infeasible(
+                    side.id,
+                    f"its tank would stand at {p_tank / 1e5:.0f} bar(a); the properties of {liquid.title} are known "
+                    f"to {fact.high / 1e5:g} bar(a)",
                 )
             self.notices.append(
                 Notice(

@@ -10,12 +10,12 @@ from headrace.errors import NoAnswer
 from headrace.findings import CAMPAIGN_FINDINGS, RUN_FINDINGS
 from headrace.findings.evidence import CampaignEvidence, Contrast, RunEvidence
 from headrace.jobs.reduce.characteristic import CLEAR, Fitted, fit
-from headrace.jobs.reduce.context import WATER, Context, Prepared, bore_area
+from headrace.jobs.reduce.context import WATER, Context, Prepared, bore_area, stream_of
 from headrace.jobs.reduce.meter_scope import Left, out_of_scope
 from headrace.jobs.reduce.methods import METHODS
 from headrace.notices import Notice, Severity, merged
 from headrace.records.answers import BudgetLine, Estimate
-from headrace.records.given import Campaign, RunGiven
+from headrace.records.given import Campaign, Flow, RunGiven
 from headrace.records.readings import Characteristic, Reading, RunResult, characteristic_key
 from headrace.uncertainty.gum import GumResult, gum
 from headrace.uncertainty.source import Source
@@ -44,6 +44,9 @@ def reduce(campaign: Campaign) -> Reduced:
         )
         ready: list[Prepared] = []
         for flow in run.flows:
+            if _beside_the_total(run, flow):
+                context.notices.append(_unmeasured(run, flow))
+                continue
             try:
                 one = METHODS[run.method](context, flow)
             except NoAnswer as fault:
@@ -107,6 +110,25 @@ def _hot(run: RunGiven) -> Notice:
         text=f"Run {run.id} is a hot run; this version reduces water runs only, so nothing here rests on it.",
         try_="give E_hot/E_water of own firings as `step_ratio` in engine.toml",
         run=run.id,
+    )
+
+
+def _beside_the_total(run: RunGiven, flow: Flow) -> bool:
+    """Whether this stream only flowed along in a run whose total is another stream's."""
+    total = run.total
+    if run.method == "metered" or total is None or total.line is None:
+        return False
+    return flow.lines != (total.line,) and any(other.lines == (total.line,) for other in run.flows)
+
+
+def _unmeasured(run: RunGiven, flow: Flow) -> Notice:
+    return Notice(
+        code="stream-not-measured",
+        severity=Severity.INFO,
+        text=f"Run {run.id}: circuit {stream_of(flow)} only flowed along; the total is that of another line.",
+        try_="meter it, or weigh it in a run of its own",
+        run=run.id,
+        about=f"circuit {stream_of(flow)}",
     )
 
 
