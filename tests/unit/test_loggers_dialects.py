@@ -274,6 +274,8 @@ def test_repeats_and_gaps_are_counted() -> None:
         ("1,5\n2,5\n3,7\n4,1\n", "decimal-mark", "logger.decimal"),
         ("t (s),p (bar)\n0,1,5,2\n0,2,5,3\n0,3,5,1\n", "decimal-mark", "logger.decimal"),
         ("t (s);p;q\n0.1;5,23;1\n0.2;5,24;1\n", "decimal-mark", "logger.decimal"),
+        ("t (s);p (bar)\n0,900;1,5\n1.900;1.600\n", "decimal-mark", "logger.decimal"),
+        ("t (s)\tp (bar)\n0.9\t1.5\n1,900\t1,600\n", "decimal-mark", "logger.decimal"),
         ("p (bar),q (bar)\n1.5,2.5\n1.6,2.4\n1.4,2.5\n", "no-time-column", "logger.sample_rate"),
         ("t,p (bar)\n0,2.5\n1,2.4\n2,2.5\n", "time-unit", "logger.time_unit"),
         ("Time,p (bar)\n100,2.5\n200,2.4\n300,2.5\n", "time-unit", "logger.time_unit"),
@@ -301,11 +303,23 @@ def test_two_readings_are_asked_and_never_read(text: str, code: str, key: str) -
         read(text.encode())
 
 
+@pytest.mark.parametrize("text", ["t,p,T\n(s),(bar),(degC)\n", "t,T,p\ns,degC,bar\n", "s,bar,degC\nt,p,T\n"])
+def test_letters_that_are_units_too_are_names_beside_a_row_of_units(text: str) -> None:
+    found = look((text + "0.0,2.5,19\n0.1,2.4,19\n0.2,2.5,19\n").encode())
+    assert {column.name: column.unit for column in found.columns} == {"t": "s", "p": "bar", "T": "degC"}
+    assert not found.questions
+
+
 def test_answers_settle_the_mark() -> None:
     data = b"a;b\n1,234;5,678\n2,345;6,789\n"
     rate = {"sample_rate": 10.0}
     assert read(data, Answers(decimal="comma", **rate)).columns["a"].tolist() == [1.234, 2.345]
     assert read(data, Answers(decimal="point", **rate)).columns["a"].tolist() == [1234.0, 2345.0]
+    mixed = b"t (s);p (bar)\n0,9;1,5\n1.900;1.600\n1,9;1,6\n"
+    with pytest.raises(QuestionsOpen, match="logger.thousands"):
+        read(mixed, Answers(decimal="comma"))
+    assert read(mixed, Answers(decimal="comma", thousands="")).columns["p"].tolist() == [1.5, 1.6]
+    assert read(mixed, Answers(decimal="comma", thousands="point")).columns["p"].tolist()[:2] == [1.5, 1600.0]
     pairs = b"t (s),p (bar)\n0,1,5,2\n0,2,5,3\n0,3,5,1\n"
     assert read(pairs, Answers(decimal="comma")).columns["p"].tolist() == [5.2, 5.3, 5.1]
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from headrace.files.loggers.base import DELIMITERS, KEY, MARKS, Answers, Dialect, Question, Unreadable
 from headrace.files.loggers.headings import Found, find_headings, name_columns, split_unit
 from headrace.files.loggers.numbers import (
+    APART,
     MarkVerdict,
     NumberForm,
     is_loose_number,
@@ -162,11 +163,19 @@ def _marks(tokens: list[str], shape: Shape, answers: Answers) -> tuple[MarkVerdi
     if answers.decimal is not None:
         other = "point" if answers.decimal == "comma" else "comma"
         present = any(MARKS[other] in token for token in tokens)
+        if answers.thousands is None and verdict.why == APART:
+            text = f"is the {other} a mark between thousands ({other}), or are such lines damaged (nothing)?"
+            open_ = Question(code="thousands-mark", text=text, candidates=("", other), key=KEY + "thousands")
+            return MarkVerdict(answers.decimal, "", False, verdict.why), [open_]
         thousands = answers.thousands if answers.thousands is not None else other if present else ""
         return MarkVerdict(answers.decimal, thousands, True, "answered"), []
     if verdict.settled:
         return verdict, []
-    text = f"the decimal mark is open: {verdict.why} (such as {', '.join(dict.fromkeys(tokens[:3]))})"
+    marked = [next((t for t in tokens if m in t), "") for m in MARKS.values()]
+    samples = (
+        [t for t in marked if t] if verdict.why == APART else [t for t in tokens if re.search("[.,]", t)]
+    )
+    text = f"the decimal mark is open: {verdict.why} (such as {', '.join(dict.fromkeys(samples[:3]))})"
     return verdict, [Question(code="decimal-mark", text=text, candidates=tuple(MARKS), key=KEY + "decimal")]
 
 

@@ -127,6 +127,13 @@ def _unit_row(cells: list[str]) -> bool:
     return bool(filled) and sum(looks_like_unit(cell) for cell in filled) >= 0.6 * len(filled)
 
 
+def _unit_weight(cells: list[str]) -> tuple[bool, float]:
+    """How much a row is one of units: all in brackets first, then the share of unit words ("t", "T" are names too)."""
+    filled = [cell for cell in cells if cell]
+    bracketed = all(WHOLE_BRACKET.match(cell) for cell in filled)
+    return bracketed, sum(looks_like_unit(cell) for cell in filled) / max(len(filled), 1)
+
+
 def find_headings(
     above: list[str], splitter: Splitter, *, count: int, width: int, line: int | None = None
 ) -> Found:
@@ -162,7 +169,7 @@ def find_headings(
         if (
             _unit_row(first[1])
             and second
-            and not _unit_row(second[1])
+            and (not _unit_row(second[1]) or _unit_weight(first[1]) >= _unit_weight(second[1]))
             and second[0] == _before(above, first[0])
         ):
             return _assemble(second, first, count)

@@ -22,6 +22,7 @@ GROUPED = {
 WORD = re.compile(
     r"[^\W\d_][^\x00-\x1f\ufffd]*|<[^<>\x00-\x1f]*>|#[A-Z/0!?]+|\([A-Za-z ]*\)|[-–—*.?]+|[+-]?[Ii]nf"
 )
+APART = "some numbers have a comma and others a point, and none shows which of them separates thousands"
 BLOCK = {".": re.compile(r"[0-9+\-eE. ]*"), ",": re.compile(r"[0-9+\-eE, ]*")}
 
 
@@ -101,8 +102,8 @@ def judge_marks(tokens: Iterable[str], *, comma_free: bool, local: bool) -> Mark
     """Which mark is the decimal one, by all number texts of the sample.
 
     A mark with other than three digits after it, or after a leading 0, is the decimal mark; a mark that occurs twice
-    in one number, or before the other mark, separates thousands. When every number can be read both ways it is not
-    settled.
+    in one number, or before the other mark, separates thousands. When every number can be read both ways, or some
+    numbers hold one mark and others the other (thousands, or two places wrote one file), it is not settled.
 
     Args:
         tokens: Number texts that `is_loose_number` accepts.
@@ -112,6 +113,8 @@ def judge_marks(tokens: Iterable[str], *, comma_free: bool, local: bool) -> Mark
     >>> judge_marks(["0,000", "1,234"], comma_free=True, local=True).decimal
     'comma'
     >>> judge_marks(["1,234", "5,678"], comma_free=True, local=True).settled
+    False
+    >>> judge_marks(["0,5", "2.000"], comma_free=True, local=True).settled
     False
     """
     tokens = list(tokens)
@@ -134,8 +137,12 @@ def judge_marks(tokens: Iterable[str], *, comma_free: bool, local: bool) -> Mark
     comma_decimal = any(_decimal(token, ",") for token in comma)
     point_decimal = any(_decimal(token, ".") for token in point)
     if comma_decimal and not point_decimal:
+        if point and not any(token.count(".") > 1 for token in point):
+            return MarkVerdict("comma", "", False, APART)
         return MarkVerdict("comma", "point" if point else "", True, "commas that cannot separate thousands")
     if point_decimal and not comma_decimal:
+        if not any(token.count(",") > 1 for token in comma):
+            return MarkVerdict("point", "", False, APART)
         return MarkVerdict("point", "comma", True, "points that cannot separate thousands")
     if any(token.count(",") > 1 for token in comma) and not comma_decimal and not point:
         return MarkVerdict("point", "comma", True, "a comma occurs twice in one number")
