@@ -116,6 +116,27 @@ def test_a_venturi_outside_its_standard_keeps_its_coefficient_and_widens(
     assert not built.own
 
 
+@pytest.mark.parametrize(
+    ("place", "inside"),
+    [
+        ({"beta": 0.402}, True), ({"beta": 0.398}, False), ({"beta": 0.747}, True), ({"beta": 0.753}, False),
+        ({"d_pipe": 0.0503}, True), ({"d_pipe": 0.0497}, False), ({"re": (2.02e5, 9.9e5)}, True),
+        ({"re": (1.98e5, 9.9e5)}, False), ({"re": (2.02e5, 1.01e6)}, False),
+    ],
+)  # fmt: skip
+def test_the_edges_of_the_machined_form(place: dict[str, float], inside: bool) -> None:
+    """ISO 5167-4:2003, 5.5.3: 50 to 250 mm, diameter ratio 0.4 to 0.75, Reynolds number 2e5 to 1e6."""
+    at = {"d_pipe": 0.1, "beta": 0.5, "re": IN} | place
+    built = build(given("venturi-machined", at["d_pipe"], at["beta"]), re=at["re"])  # type: ignore[arg-type]  # by name
+    assert (not built.outside) is inside
+
+
+@pytest.mark.parametrize(("beta", "inside"), [(0.748, True), (0.752, False), (0.102, False), (0.13, True)])
+def test_the_edges_of_a_plate(beta: float, inside: bool) -> None:
+    """ISO 5167-2:2003, 5.3.1: diameter ratio 0.10 to 0.75, bore of 12.5 mm and more."""
+    assert (not build(given("orifice-corner", 0.1, beta)).outside) is inside
+
+
 def test_the_wider_doubt_is_three_per_cent() -> None:
     assert OUT_OF_SCOPE_U == 0.03
 

@@ -434,3 +434,19 @@ def test_an_empty_campaign_reduces_to_nothing() -> None:
     reduced = reduce(made.campaign())
     assert not reduced.runs
     assert not reduced.characteristics
+
+
+def test_cd_is_on_the_stated_area_else_on_all_bores() -> None:
+    run = made.metered("W01", E)
+    stated = ox(reduce(made.campaign(run)))
+    assert stated.cd is not None
+    assert stated.cd.value == pytest.approx(E / 3e-4, rel=1e-5)
+    u_area = stated.area_eff.u / stated.area_eff.value
+    assert stated.cd.u == pytest.approx(stated.cd.value * float(np.hypot(u_area, 0.01)), rel=1e-6)
+    bores = made.circuit("ox", "T-OX", area=None, bore=Stated(value=2e-3, u=2e-5))
+    counted = ox(reduce(made.campaign(run, article=made.article(ox=bores))))
+    assert counted.cd is not None
+    assert counted.cd.value == pytest.approx(E / (60 * np.pi / 4 * 4e-6), rel=1e-5)
+    assert counted.cd.u == pytest.approx(counted.cd.value * float(np.hypot(u_area, 0.02)), rel=1e-6)
+    (reading, *_) = reduce(made.campaign(run)).runs["W01"].readings
+    assert reading.cd == pytest.approx(E / 3e-4, rel=1e-5)

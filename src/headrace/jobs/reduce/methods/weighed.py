@@ -85,7 +85,7 @@ def prepare(context: Context, flow: Flow) -> Prepared:
         correction=float(np.log(mass / integral) - pieced.ln_area(at_zero(pieced.names))[0, 0]),
         area_tap=context.area_tap(circuit),
     )
-    mean_dp = float(np.sum(dt * means(dp, cuts)) / np.sum(dt))
+    mean_dp = float(np.nanmean(full[flowing]))
     p_out = outlet(context, signals, flow)
     cav = np.asarray(
         cavitation_number(
