@@ -23,6 +23,7 @@ from headrace.findings import (
     meter_throat_cavitates,
     neighbour_leak,
     one_run_carries_all,
+    run_against_run,
     tare_drift,
     window_short,
 )
@@ -50,6 +51,7 @@ RUN_FINDINGS: Mapping[str, Callable[[RunEvidence], tuple[Notice, ...]]] = Mappin
 CAMPAIGN_FINDINGS: Mapping[str, Callable[[CampaignEvidence], tuple[Notice, ...]]] = MappingProxyType(
     {
         "line-against-line": line_against_line.find,
+        "run-against-run": run_against_run.find,
         "both-below-sum": both_below_sum.find,
         "article-cavitates": article_cavitates.find,
         "one-run-carries-all": one_run_carries_all.find,

@@ -65,8 +65,9 @@ class RunEvidence:
 class Contrast:
     """Two results that should agree: ln of their ratio with its standard uncertainty, shared parts cancelled.
 
-    kind: "lines" (same stream by two lines that both carry weight), "witness" (one of them hardly does), "sum" (both
-    circuits together against the sum of each alone), "neighbour" (alone against with its neighbour flowing).
+    kind: "lines" (same stream by two lines that both carry weight), "witness" (one of them hardly does), "runs" (one
+    run against the others by the same lines), "sum" (both circuits together against the sum of each alone), "neighbour"
+    (alone against with its neighbour flowing).
     """
 
     kind: str

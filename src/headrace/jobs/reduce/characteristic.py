@@ -49,6 +49,7 @@ class Fitted:
     used: Mapping[str, NDArray[np.bool_]]
     by_line: Mapping[tuple[str, ...], Fit]
     line_share: Mapping[tuple[str, ...], float]
+    by_run: Mapping[str, tuple[Fit, Fit]]  # by run: the run, and the others by its lines
 
 
 def usable(campaign: Campaign, prepared: Prepared) -> NDArray[np.bool_]:
@@ -109,6 +110,8 @@ def fit(
     )
     by_line = _by_line(frozen, runs, share, key)
     own.extend(source for _, source in by_line.values())
+    by_run = {} if carried else _by_run(frozen, runs, share, key)
+    own.extend(source for pair in by_run.values() for _, source in pair)
     re = np.exp(ln_re[kept])
     return Fitted(
         key=key,
@@ -127,6 +130,7 @@ def fit(
         used=used,
         by_line={line: part for line, (part, _) in by_line.items()},
         line_share=_line_share(runs, share),
+        by_run={run: (one, rest) for run, ((one, _), (rest, _)) in by_run.items()},
     )
 
 
@@ -205,15 +209,38 @@ def _by_line(
     out: dict[tuple[str, ...], tuple[Fit, Source]] = {}
     for line in lines:
         chosen = [k for k, run in enumerate(runs) if run.prepared.lines == line]
-        part = share[chosen] / np.sum(share[chosen])
-        own = np.array([runs[k].noise for k in chosen])
-        noise = _noise(f"{key} @ {'+'.join(line)}.noise", float(np.sqrt(np.sum(part**2 * own))))
-        fit_of_line = Fit(
-            members=tuple(runs[k].prepared.name for k in chosen),
-            level=tuple(w * runs[k].within for w, k in zip(part, chosen, strict=True)),
-            slope=None,
-            re_ref=whole.re_ref,
-            noise=(noise.name,),
-        )
-        out[line] = (fit_of_line, noise)
+        out[line] = _part(whole, runs, share, chosen, f"{key} @ {'+'.join(line)}.noise")
     return out
+
+
+def _by_run(
+    whole: Fit, runs: list[Weighed], share: Array, key: str
+) -> dict[str, tuple[tuple[Fit, Source], tuple[Fit, Source]]]:
+    """Each run and the mean of the others by the same lines, for run against run; of two runs the first only."""
+    out: dict[str, tuple[tuple[Fit, Source], tuple[Fit, Source]]] = {}
+    for k, run in enumerate(runs):
+        alike = [j for j, other in enumerate(runs) if other.prepared.lines == run.prepared.lines]
+        others = [j for j in alike if j != k]
+        if not others or (len(alike) == 2 and k == alike[1]):
+            continue
+        name = f"{key} @ run {run.prepared.run}"
+        out[run.prepared.run] = (
+            _part(whole, runs, share, [k], f"{name}.noise"),
+            _part(whole, runs, share, others, f"{name}, others.noise"),
+        )
+    return out
+
+
+def _part(whole: Fit, runs: list[Weighed], share: Array, chosen: list[int], name: str) -> tuple[Fit, Source]:
+    """The mean of some of the runs, with its own noise."""
+    part = share[chosen] / np.sum(share[chosen])
+    own = np.array([runs[k].noise for k in chosen])
+    noise = _noise(name, float(np.sqrt(np.sum(part**2 * own))))
+    fit_of_part = Fit(
+        members=tuple(runs[k].prepared.name for k in chosen),
+        level=tuple(w * runs[k].within for w, k in zip(part, chosen, strict=True)),
+        slope=None,
+        re_ref=whole.re_ref,
+        noise=(noise.name,),
+    )
+    return fit_of_part, noise

@@ -4,13 +4,13 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from headrace.chain.contrasts import ContrastModel
-from headrace.chain.water import Reduced, SliceModel, WaterChain
+from headrace.chain.water import Reduced, SliceModel
 from headrace.errors import NoAnswer
 from headrace.findings import CAMPAIGN_FINDINGS, RUN_FINDINGS
-from headrace.findings.evidence import CampaignEvidence, Contrast, RunEvidence
-from headrace.jobs.reduce.characteristic import CLEAR, Fitted, fit
-from headrace.jobs.reduce.context import WATER, Context, Prepared, bore_area, stream_of
+from headrace.findings.evidence import CampaignEvidence, RunEvidence
+from headrace.jobs.reduce.characteristic import Fitted, fit
+from headrace.jobs.reduce.context import Context, Prepared, bore_area, stream_of
+from headrace.jobs.reduce.contrasts import contrasts
 from headrace.jobs.reduce.meter_scope import Left, out_of_scope
 from headrace.jobs.reduce.methods import METHODS
 from headrace.notices import Notice, Severity, merged
@@ -19,10 +19,6 @@ from headrace.records.given import Campaign, Flow, RunGiven
 from headrace.records.readings import Characteristic, Reading, RunResult, characteristic_key
 from headrace.uncertainty.gum import GumResult, gum
 from headrace.uncertainty.source import Source
-
-PEER = 0.1
-"""Lines that carry at least this share of a characteristic are peers, whose difference is a doubt of the mean; one
-that carries less hardly enters the mean: it is a witness, and its disagreement is only told."""
 
 
 def reduce(campaign: Campaign) -> Reduced:
@@ -60,7 +56,7 @@ def reduce(campaign: Campaign) -> Reduced:
     fits = _fits(campaign, prepared, slices, sources)
     for fitted in fits:
         sources.update({source.name: source for source in fitted.sources})
-    chain, contrasts = _contrasts(fits, sources, prepared)
+    chain, found = contrasts(fits, sources, prepared)
     slices = gum(SliceModel(streams={one.name: one.frozen for one in prepared}), tuple(sources.values()))
     runs = {
         key: _result(campaign, run, ready, notices, slices, fits)
@@ -70,7 +66,7 @@ def reduce(campaign: Campaign) -> Reduced:
     areas = gum(chain, wanted)
     characteristics = {one.key: _characteristic(campaign, one, areas, prepared) for one in fits}
     evidence = CampaignEvidence(
-        campaign=campaign, runs=runs, characteristics=characteristics, contrasts=contrasts
+        campaign=campaign, runs=runs, characteristics=characteristics, contrasts=found
     )
     overall = [notice for find in CAMPAIGN_FINDINGS.values() for notice in find(evidence)]
     notices = merged(
@@ -160,91 +156,6 @@ def _pair_of(campaign: Campaign, run: str) -> str | None:
     """The long run from which this one is taken off, where it already counts: it enters no mean a second time."""
     longs = (other.id for other in campaign.runs.values() if other.minus == run and other.excluded is None)
     return next(longs, None)
-
-
-def _contrasts(
-    fits: list[Fitted], sources: dict[str, Source], prepared: list[Prepared]
-) -> tuple[WaterChain, tuple[Contrast, ...]]:
-    """The frozen chain, and what should agree; a line-to-line difference beyond its doubt becomes a source."""
-    streams = {one.name: one.frozen for one in prepared}
-    table = {one.key: one.fit for one in fits}
-    pairs: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {}
-    labels: dict[str, tuple[str, str, str, str]] = {}
-    for one in fits:
-        lines = list(one.by_line)
-        for line, part in one.by_line.items():
-            table[f"{one.key} @ {'+'.join(line)}"] = part
-        for k, a in enumerate(lines):
-            for b in lines[k + 1 :]:
-                name_a, name_b = "+".join(a), "+".join(b)
-                label = f"{one.key}: {name_a}/{name_b}"
-                pairs[label] = ((f"{one.key} @ {name_a}",), (f"{one.key} @ {name_b}",))
-                peers = min(one.line_share[a], one.line_share[b]) >= PEER
-                labels[label] = ("lines" if peers else "witness", one.key, name_a, name_b)
-    _neighbours(table, pairs, labels)
-    whole = WaterChain(streams=streams, fits=table)
-    result = gum(ContrastModel(water=whole, contrasts=pairs), tuple(sources.values())) if pairs else None
-    found = tuple(
-        Contrast(kind=kind, stream=stream, a=a, b=b, ln_ratio=result.nominal[label], u=result.u[label])
-        for label, (kind, stream, a, b) in labels.items()
-        if result is not None
-    )
-    carried = {one.key: one.fit for one in fits}
-    for contrast in found:
-        if contrast.kind == "lines" and abs(contrast.ln_ratio) > CLEAR * contrast.u:
-            name = f"{contrast.stream}.between_lines"
-            u = abs(contrast.ln_ratio) / 2 / np.sqrt(3)
-            known = sources.get(name)
-            if known is None or known.u < u:
-                sources[name] = Source(
-                    name=name,
-                    u=float(u),
-                    dist="rectangular",
-                    scope="model",
-                    group=WATER,
-                    origin=f"lines {contrast.a} and {contrast.b} differ beyond their doubt",
-                )
-            old = carried[contrast.stream]
-            if name not in old.extra:
-                carried[contrast.stream] = type(old)(
-                    members=old.members,
-                    level=old.level,
-                    slope=old.slope,
-                    re_ref=old.re_ref,
-                    noise=old.noise,
-                    extra=(*old.extra, name),
-                )
-    used = dict.fromkeys(member for one in carried.values() for member in one.members)
-    return WaterChain(streams={name: streams[name] for name in used}, fits=carried), found
-
-
-def _neighbours(
-    table: Mapping[str, object],
-    pairs: dict[str, tuple[tuple[str, ...], tuple[str, ...]]],
-    labels: dict[str, tuple[str, str, str, str]],
-) -> None:
-    """Contrasts of circuits alone with the same together, and of joint streams with the sum of their parts."""
-    for key in list(table):
-        if " @ " in key:
-            continue
-        stream = key.removesuffix(" (together)")
-        parts = tuple(stream.split("+"))
-        if len(parts) > 1 and all(part in table for part in parts):
-            label = f"{stream}: both/sum"
-            pairs[label] = ((key,), parts)
-            labels[label] = ("sum", stream, key, " + ".join(parts))
-        elif key != stream and stream in table:
-            label = f"{stream}: together/alone"
-            pairs[label] = ((key,), (stream,))
-            labels[label] = ("neighbour", stream, key, stream)
-    together = tuple(
-        key for key in table if key.endswith(" (together)") and " @ " not in key and "+" not in key
-    )
-    alone = tuple(key.removesuffix(" (together)") for key in together)
-    if len(together) > 1 and all(key in table for key in alone):
-        label = "together: sum/sum"
-        pairs[label] = (together, alone)
-        labels[label] = ("sum", "+".join(alone), " + ".join(together), " + ".join(alone))
 
 
 def _result(
