@@ -174,6 +174,25 @@ def test_a_raw_file_without_its_hash_is_read_with_a_doubt(tmp_path: Path) -> Non
     assert [one.code for one in checked.notices] == ["raw-file-unsealed"]
 
 
+@pytest.mark.parametrize(
+    ("unit", "codes"),
+    [
+        ("bar(g)", []),
+        ("barg", []),
+        ("kgf/cm2", ["unit-against-heading"]),
+        ("mbar(g)", ["unit-against-heading"]),
+    ],
+)
+def test_a_unit_that_the_raw_file_contradicts_is_told(unit: str, codes: list[str], tmp_path: Path) -> None:
+    """1 kgf/cm2 is 2 % off 1 bar: small enough that nothing else would show it."""
+    line = '"p manifold" = { instrument = "PM-OX" }'
+    changed = golden_folder.METERED.replace(line, line.replace(" }", f', unit = "{unit}" }}'))
+    assert changed != golden_folder.METERED
+    checked = check(golden_folder.write(tmp_path, {W07: changed}))
+    assert [one.code for one in checked.notices] == codes
+    assert all(unit in one.text and "p manifold" in one.text for one in checked.notices)
+
+
 @pytest.mark.parametrize("file", [CAMPAIGN, BENCH, ARTICLE])
 def test_a_needed_file_that_is_missing_is_named(file: str, tmp_path: Path) -> None:
     folder = golden_folder.write(tmp_path, {file: None})

@@ -10,6 +10,7 @@ from headrace.files.check import check
 from headrace.files.new import FILES, new, starter, uncommented
 from headrace.files.schema import FILES as SCHEMAS
 from headrace.files.schema import json_schema
+from headrace.physics.fluids import fluid
 
 
 def test_a_new_folder_passes_check(tmp_path: Path) -> None:
@@ -67,3 +68,11 @@ def test_a_folder_under_version_control_is_empty_enough(tmp_path: Path) -> None:
     (tmp_path / ".git").mkdir()
     new(tmp_path)
     assert check(tmp_path).problems == ()
+
+
+def test_the_starter_names_propellants_that_there_are() -> None:
+    (line,) = (one for one in starter("engine.toml").splitlines() if one.startswith("## Oxidiser side."))
+    named = re.search(r"propellant: (.*), or \"(.*?)\"", line)
+    assert named is not None
+    for name in (*named[1].split(" | "), named[2]):
+        assert fluid(name) is not None

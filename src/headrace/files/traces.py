@@ -223,11 +223,35 @@ def _channel(
         return None
     hit = find_unit(text or "", raw_dimension(instrument))
     assert hit is not None
+    told.notices.extend(_against_heading(document, record, name, place, channel.unit, instrument))
     si = np.asarray(to_si(values, hit[0]))
     if instrument.signal is None:
         return si
     low, high = instrument.signal
     return instrument.low + (si - low) * ((instrument.high - instrument.low) / (high - low))
+
+
+def _against_heading(
+    document: Document,
+    record: delimited.Record,
+    name: str,
+    place: int,
+    unit: str | None,
+    instrument: Instrument,
+) -> Iterator[Notice]:
+    """A doubt where run.toml states another unit, or another kind of pressure, than the raw file's own heading."""
+    heading = record.report.dialect.units[place]
+    said = find_unit(heading or "", raw_dimension(instrument)) if unit is not None and heading else None
+    stated = find_unit(unit or "", raw_dimension(instrument))
+    if said is None or stated is None:
+        return
+    kind = KINDS.get(instrument.measures)
+    if said[0] != stated[0] or (instrument.signal is None and said[1] not in (None, kind)):
+        yield Notice(
+            code="unit-against-heading", severity=Severity.DOUBT, about=f'{document.file}, column "{name}"',
+            text=f'Column "{name}" is taken in "{unit}", as {document.file} says; the raw file says "{heading}".',
+            try_=f"find out which is true; where the file is right, leave `unit` out of {document.file}",
+        )  # fmt: skip
 
 
 def misfit(instrument: Instrument, name: str, text: str | None) -> QuantityError | None:

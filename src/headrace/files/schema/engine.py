@@ -210,7 +210,9 @@ class SideTable(Table):
         "at the injector", "90.5 K ± 0.5 K"
     )
     density: Annotated[Stated, Q("density", above=100, below=3000)] | None = told(
-        "measured batch, in place of the table", "1143 kg/m3 ± 2 kg/m3", default=None
+        "measured batch, in place of the table: at `temperature`, in open air; we add the pressure's share",
+        "1143 kg/m3 ± 2 kg/m3",
+        default=None,
     )
     circuit: list[SideCircuitTable] = told("its circuits", [], min_length=1)
     feed: FeedTable = told("between tank and tap", {})

@@ -110,7 +110,9 @@ class ExcludeTable(Table):
 class TotalTable(Table):
     """Water of the whole run by scale, tank or sight tube."""
 
-    mass: Annotated[Stated, Q("mass", above=0)] | None = told("by scale", "61.3 kg ± 0.05 kg", default=None)
+    mass: Annotated[Stated, Q("mass", above=0)] | None = told(
+        "as the scale shows it; the buoyancy of air is corrected by us", "61.3 kg ± 0.05 kg", default=None
+    )
     volume: Annotated[Stated, Q("volume", above=0)] | None = told("by volume", "61.3 L ± 0.3 L", default=None)
     vessel: Annotated[str, Id()] | None = told("vessel with the sight tube", "WV-A", default=None)
     level_before: Annotated[Stated, Q("length")] | None = told("its level", "1.20 m ± 1 mm", default=None)
