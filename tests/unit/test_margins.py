@@ -31,7 +31,7 @@ def judged(
     return {one.code: one for one in found}
 
 
-@pytest.mark.parametrize(("drop", "low"), [(2.97 * BAR, True), (3.03 * BAR, False)])
+@pytest.mark.parametrize(("drop", "low"), [(2.98 * BAR, True), (3.02 * BAR, False)])
 def test_the_floor_of_the_injector_drop_is_a_share_of_chamber_pressure(drop: float, low: bool) -> None:
     found = judged(drop)
     assert ("injector-drop-low" in found) is low

@@ -191,12 +191,12 @@ def test_two_lines_into_one_circuit_are_added_and_share_what_they_share() -> Non
 
 
 def test_the_column_that_slows_down_pushes_along() -> None:
-    """Tap pressure = drop of the injector + (L/A) dm/dt - head: the falling flow's inertia shows as missing pressure."""
+    """Tap pressure = drop + (L/A) dm/dt - head: while the flow falls, its inertia shows as missing pressure."""
     run, inertance = made.metered("W01", E), 2e4
     assert run.trace is not None
     tap = run.trace.channels["PM-OX"]
     slows = np.gradient(made.flow_of(E, tap, RHO), made.TIME)
-    inside = (made.TIME > made.ON[0] + 0.1) & (made.TIME < made.ON[1] - 0.1)
+    inside = (made.ON[0] + 0.1 < made.TIME) & (made.ON[1] - 0.1 > made.TIME)
     late = replace(
         run, trace=made.trace(run.trace.channels | {"PM-OX": tap + np.where(inside, inertance * slows, 0.0)})
     )

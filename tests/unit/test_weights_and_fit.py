@@ -9,8 +9,8 @@ import pytest
 
 from headrace.chain.water import Reduced, SliceModel
 from headrace.jobs.reduce import reduce
-from headrace.jobs.reduce.characteristic import fit
-from headrace.jobs.reduce.context import Context, Prepared
+from headrace.jobs.reduce.characteristic import _separated, fit
+from headrace.jobs.reduce.context import Context, Prepared, SliceNominal
 from headrace.jobs.reduce.methods import METHODS
 from headrace.jobs.reduce.samples import at_zero
 from headrace.jobs.reduce.weights import FLOOR, PRIOR_DOF, Weighed, run_weights, scatter, weigh
@@ -450,3 +450,29 @@ def test_cd_is_on_the_stated_area_else_on_all_bores() -> None:
     assert counted.cd.u == pytest.approx(counted.cd.value * float(np.hypot(u_area, 0.02)), rel=1e-6)
     (reading, *_) = reduce(made.campaign(run)).runs["W01"].readings
     assert reading.cd == pytest.approx(E / 3e-4, rel=1e-5)
+
+
+def test_the_doubt_of_a_slope_between_two_points_is_that_of_their_difference() -> None:
+    cold, warm = (made.metered(name, E, temp=temp, p=(6 * BAR, 5.98 * BAR)) for name, temp in
+                  (("W01", made.WARM), ("W02", WARM)))  # fmt: skip
+    one = ox(reduce(made.campaign(cold, warm)))
+    apart = float(np.log(re_of(np.array(6 * BAR), WARM) / re_of(np.array(6 * BAR), made.WARM)))
+    assert one.u_slope == pytest.approx(0.003 * sqrt(2) / apart, rel=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("with_dp", "with_cav", "apart"), [(0.895, 0.0, True), (0.905, 0.0, False), (0.0, -0.905, False)]
+)
+def test_causes_are_apart_below_a_correlation_of_nine_tenths(
+    with_dp: float, with_cav: float, apart: bool
+) -> None:
+    x, z = np.array([1.0, 1.0, -1.0, -1.0]), np.array([1.0, -1.0, 1.0, -1.0])
+
+    def bound(r: float) -> np.ndarray:
+        return r * x + sqrt(1 - r * r) * z
+
+    slices = [
+        SliceNominal(t=0.0, re=exp(11 + a), dp=1 / (3 + b), cav=3 + c, m_dot=1.0, noise=0.0, rows=(0, 1))
+        for a, b, c in zip(x, bound(with_dp), bound(with_cav), strict=True)
+    ]
+    assert _separated(slices, np.ones(4, dtype=bool)) is apart
