@@ -7,7 +7,7 @@ import pytest
 
 from headrace.errors import Infeasible
 from headrace.jobs.balance import predict, setpoints
-from headrace.jobs.balance.margins import judge, tank_limits
+from headrace.jobs.balance.margins import judge, off_gauge, tank_limits
 from headrace.notices import Notice, Severity
 from headrace.physics.fluids import fluid
 from headrace.records.given import Tank
@@ -159,3 +159,45 @@ def test_margins_of_an_answer_are_in_its_notices() -> None:
     strict = replace(given, limits=replace(given.limits, injector_drop=0.6))
     answer = setpoints(strict, hot.reduced(), p_chamber=P_CHAMBER, m_dot=None, of_ratio=2.2)
     assert {one.about for one in answer.notices if one.code == "injector-drop-low"} == {"ox", "fuel"}
+
+
+DIAL = made.instrument("PG-OX", "gauge", 40 * BAR)
+
+
+@pytest.mark.parametrize(
+    ("flowing", "static", "high", "severity"),
+    [
+        (39.0, 39.7, 39.9, None),
+        (39.0, 39.9, 39.95, Severity.DOUBT),  # 0.2 bar of setting on top
+        (39.0, 39.7, 40.1, Severity.DOUBT),
+        (39.0, 40.1, 40.2, Severity.STOP),
+        (40.1, 39.0, 40.2, Severity.STOP),
+        (-0.1, 1.0, 1.1, Severity.STOP),
+    ],
+)
+def test_a_set_point_stands_on_its_gauge(
+    flowing: float, static: float, high: float, severity: Severity | None
+) -> None:
+    side = made.engine().sides["ox"]
+    given = {"flowing": flowing * BAR, "static": static * BAR, "high": high * BAR, "p_ambient": AMBIENT}
+    found = off_gauge(side, DIAL, **given)
+    assert [one.severity for one in found] == ([] if severity is None else [severity])
+    assert all("off the gauge: PG-OX shows 0 to 40 bar(g)" in one.text for one in found)
+    assert off_gauge(side, None, **given) == ()
+    absolute = replace(DIAL, measures="abs", low=AMBIENT, high=40 * BAR + AMBIENT)
+    assert off_gauge(side, absolute, **given) == found
+
+
+@pytest.mark.parametrize("way", ["forwards", "backwards"])
+def test_a_gauge_too_small_for_its_tank_is_a_stop_both_ways(way: str) -> None:
+    values = solved(made.engine()).values
+    tanks = {name: values[f"tanks.{name}"].value for name in ("ox", "fuel")}
+    seen = []
+    for top in (values["static.ox"].value - 0.05 * BAR, values["static.ox"].high + 1 * BAR):
+        engine = with_tank(gauge="PG-OX", rating=None, relief=None)
+        engine = replace(engine, instruments={**engine.instruments, "PG-OX": replace(DIAL, high=top)})
+        given = hot.campaign(engine)
+        answer = predict(given, hot.reduced(), tanks=tanks) if way == "forwards" else solved(engine)
+        assert "p_chamber" in answer.values
+        seen.append([one.severity for one in answer.notices if one.code.startswith("tank-off-gauge")])
+    assert seen == [[Severity.STOP], []]

@@ -28,7 +28,7 @@ from headrace.physics.combustion.table import CStarTable
 from headrace.physics.contraction import ALLOYS, area_factor, u_area_factor
 from headrace.physics.fluids import fluid
 from headrace.physics.hydraulics.injector import element_re_ideal
-from headrace.records.given import Campaign, Circuit, Engine, Side, SideCircuit, Stated
+from headrace.records.given import Campaign, Circuit, Engine, Instrument, Side, SideCircuit, Stated
 from headrace.records.readings import Characteristic, characteristic_key
 from headrace.uncertainty.source import Source
 
@@ -401,10 +401,15 @@ class Builder:
             head_source=self.stated(f"{side.id}.head", feed.head, "propellant"),
         )
 
+    def dial(self, side: Side) -> Instrument | None:
+        """The gauge by which a tank is set, of the stand or of the bench; None when it has none."""
+        tag = side.tank.gauge
+        return None if tag is None else {**self.campaign.bench.instruments, **self.engine.instruments}[tag]
+
     def gauge(self, side: Side, p_gauge: float) -> StandGauge:
         """The stand gauge by which a tank is set: its class as one error, its reading by eye apart."""
-        tag = side.tank.gauge
-        if tag is None:
+        instrument = self.dial(side)
+        if instrument is None:
             self.notices.append(
                 Notice(
                     code="no-stand-gauge",
@@ -418,7 +423,6 @@ class Builder:
                 )
             )
             return StandGauge(terms=())
-        instrument = {**self.campaign.bench.instruments, **self.engine.instruments}[tag]
         doubted, sources = at_work(
             instrument,
             np.array([p_gauge]),
@@ -434,7 +438,7 @@ class Builder:
         terms = [(name, float(shape[0])) for name, shape in doubted.terms]
         if instrument.division is not None:
             name = self.declare(
-                f"{side.id}.{tag}.reading",
+                f"{side.id}.{instrument.tag}.reading",
                 instrument.division / 4 / sqrt(3),
                 "rectangular",
                 "read by eye",

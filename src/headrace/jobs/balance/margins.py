@@ -6,7 +6,7 @@ from headrace.bench.elements import ELEMENTS
 from headrace.notices import Notice, Severity
 from headrace.physics.fluids import fluid
 from headrace.physics.pressure import absolute
-from headrace.records.given import Campaign, Side
+from headrace.records.given import Campaign, Instrument, Side
 
 BAR = 1e5
 
@@ -137,6 +137,44 @@ def tank_limits(side: Side, *, flowing: float, static: float, high: float) -> tu
                 )
             )
     return tuple(out)
+
+
+def off_gauge(
+    side: Side, dial: Instrument | None, *, flowing: float, static: float, high: float, p_ambient: float
+) -> tuple[Notice, ...]:
+    """Set points against the range of the gauge by which they are set: *stop* outside it, *doubt* close to its top.
+
+    Args:
+        dial: the tank's gauge; None when it has none, which is told elsewhere.
+        flowing, static, high: as `tank_limits`. [Pa gauge]
+    """
+    if dial is None:
+        return ()
+    zero = p_ambient if dial.measures == "abs" else 0.0
+    tag, name, low, top = dial.tag, side.id, dial.low - zero, dial.high - zero
+    span = f"{low / BAR:.4g} to {top / BAR:.4g} bar(g)"
+    limit = f"range of {tag}, {span}"
+    try_ = f"another gauge on the {name} tank, described in engine.toml, or another set point"
+    off = [(words, p) for words, p in (("flowing", flowing), ("static", static)) if not low <= p <= top]
+    if off:
+        words, p = off[-1]
+        text = f"The {name} tank {words} at {p / BAR:.2f} bar(g) is off the gauge: {tag} shows {span}."
+        facts = (("p_gauge", p), ("low", low), ("high", top))
+        return (_stop("tank-off-gauge", text, limit, try_, f"{name} tank", facts),)
+    reach = max(high, max(flowing, static) + side.tank.setting)
+    if reach <= top:
+        return ()
+    return (
+        Notice(
+            code="tank-near-end-of-gauge",
+            severity=Severity.DOUBT,
+            text=f"The {name} tank may come to stand at {reach / BAR:.2f} bar(g), off the gauge: {tag} shows {span}.",
+            facts=(("p_gauge", reach), ("low", low), ("high", top)),
+            limit=limit,
+            try_=try_,
+            about=f"{name} tank",
+        ),
+    )
 
 
 def _stop(

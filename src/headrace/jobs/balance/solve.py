@@ -11,7 +11,7 @@ from headrace.chain.engine import SIDES, Backward, Balance, Chamber, Forward, Ho
 from headrace.chain.water import Reduced, WaterChain
 from headrace.errors import Infeasible
 from headrace.jobs.balance.build import Builder, balance_of
-from headrace.jobs.balance.margins import choked, judge, tank_limits
+from headrace.jobs.balance.margins import choked, judge, off_gauge, tank_limits
 from headrace.notices import Notice, Severity, merged
 from headrace.physics.pressure import absolute
 from headrace.records.answers import Answer, BudgetLine, Estimate
@@ -93,14 +93,20 @@ def predict(campaign: Campaign, reduced: Reduced, *, tanks: Mapping[str, float])
 
 
 def _tanks_passed(builder: Builder, tanks: tuple[float, float]) -> tuple[Notice, ...]:
-    """*Stop* notices for tanks that are asked to stand above their relief or rating."""
-    sides = [builder.engine.sides[name] for name in SIDES]
-    return tuple(
-        notice
-        for side, flowing in zip(sides, tanks, strict=True)
-        for notice in tank_limits(side, flowing=flowing, static=flowing + builder.rise(side)[0], high=flowing)
-        if notice.severity is Severity.STOP
-    )
+    """What is said of tanks asked to stand above their relief or rating (*stop*), or off their gauge."""
+    out: list[Notice] = []
+    ambient = builder.engine.ambient.value
+    for name, flowing in zip(SIDES, tanks, strict=True):
+        side = builder.engine.sides[name]
+        static = flowing + builder.rise(side)[0]
+        passed = tank_limits(side, flowing=flowing, static=static, high=flowing)
+        out.extend(notice for notice in passed if notice.severity is Severity.STOP)
+        out.extend(
+            off_gauge(
+                side, builder.dial(side), flowing=flowing, static=static, high=flowing, p_ambient=ambient
+            )
+        )
+    return tuple(out)
 
 
 def freeze_setpoints(
@@ -161,20 +167,20 @@ def setpoints(
     }
     notices = list(_judged(campaign, builder, seen))
     answer = _answer(campaign, builder, model, model.water, tuple(KINDS_BACKWARD), nominal, tuple(notices))
-    limits = [
-        notice
-        for name in SIDES
-        for notice in tank_limits(
-            engine.sides[name],
-            flowing=nominal[f"tanks.{name}"],
-            static=nominal[f"static.{name}"],
-            high=max(answer.values[f"{what}.{name}"].high for what in ("tanks", "static")),
+    limits: list[Notice] = []
+    ambient = engine.ambient.value
+    gauges: list[Notice] = []
+    for name in SIDES:
+        side, flowing, static = engine.sides[name], nominal[f"tanks.{name}"], nominal[f"static.{name}"]
+        high = max(answer.values[f"{what}.{name}"].high for what in ("tanks", "static"))
+        limits.extend(tank_limits(side, flowing=flowing, static=static, high=high))
+        gauges.extend(
+            off_gauge(side, builder.dial(side), flowing=flowing, static=static, high=high, p_ambient=ambient)
         )
-    ]
     stops = [notice for notice in limits if notice.severity is Severity.STOP]
     if stops:
         raise Infeasible(stops[0].about, " ".join(dict.fromkeys(notice.text for notice in stops)))
-    return _with_facts(builder, model, answer, merged(answer.notices, limits))
+    return _with_facts(builder, model, answer, merged(answer.notices, limits, gauges))
 
 
 KINDS_FORWARD = (
