@@ -322,6 +322,19 @@ def test_cavitating_slices_stay_visible_and_out_of_the_curve() -> None:
     assert ox(reduced).re_span[1] == pytest.approx(max(one.re for one in readings if one.used))
 
 
+def test_a_sweep_that_leaves_cavitation_is_judged_by_its_clear_part() -> None:
+    reduced = drilled(made.metered("W01", falls, p=(5 * BAR, 0.6 * BAR)))
+    window = reduced.runs["W01"].windows["ox"]
+    readings = reduced.runs["W01"].readings
+    assert all(one.used is (one.cav > 1.5) for one in readings)
+    assert all(window.start <= one.t <= window.end for one in readings if one.used)
+    assert any(one.t < window.start for one in readings)
+    assert sum(one.used for one in readings) >= 2
+    assert min(one.area_eff for one in readings) < 0.95 * E
+    assert ox(reduced).area_eff.value == pytest.approx(E, rel=2e-3)
+    assert [one.t for one in readings] == sorted(one.t for one in readings)
+
+
 def test_a_run_that_cavitates_all_through_is_kept_when_there_is_no_other() -> None:
     reduced = drilled(made.metered("W01", E, p=(6 * BAR, 4 * BAR)))
     assert all(one.used for one in reduced.runs["W01"].readings)

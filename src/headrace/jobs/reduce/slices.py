@@ -15,6 +15,9 @@ SLICE = 0.75
 MOST = 8
 """Slices of a run, at most: they share the run's errors, so more of them tell nothing more."""
 
+SETTLED = 0.5
+"""Seconds after opening and before closing in which nothing is shown as a reading."""
+
 LEAST_SAMPLES = 8
 THINNED = 1500
 """Points of a figure's trace, at most."""
@@ -28,6 +31,22 @@ def cut(time: Array, window: Window, good: NDArray[np.bool_]) -> tuple[Index, ..
     by_time = int((window.end - window.start) / SLICE)
     count = int(min(max(by_time, 1), MOST, inside.size // LEAST_SAMPLES))
     return tuple(np.array_split(inside, count))
+
+
+def cut_outside(
+    time: Array, window: Window, these: NDArray[np.bool_], *, on: tuple[float, float]
+) -> tuple[Index, ...]:
+    """Slices of samples that flow but lie outside the window, kept to be seen: cavitating ones, beside a clear window."""
+    out: list[Index] = []
+    for begin, end in ((on[0] + SETTLED, window.start), (window.end, on[1] - SETTLED)):
+        if end - begin >= SLICE:
+            out.extend(cut(time, Window(start=begin, end=end, chosen="outside"), these))
+    return tuple(out)
+
+
+def in_order(cuts: tuple[Index, ...]) -> tuple[Index, ...]:
+    """Slices in the order of time."""
+    return tuple(sorted(cuts, key=lambda index: int(index[0])))
 
 
 def means(values: Array, cuts: tuple[Index, ...]) -> Array:

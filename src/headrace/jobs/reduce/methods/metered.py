@@ -11,7 +11,7 @@ from headrace.jobs.reduce.context import Context, Prepared, SliceNominal, Water,
 from headrace.jobs.reduce.samples import Metered, Sampled, at_zero, sampled
 from headrace.jobs.reduce.signals import Signals
 from headrace.jobs.reduce.signals import prepare as prepare_signals
-from headrace.jobs.reduce.slices import cut, means, noise_of, thinned
+from headrace.jobs.reduce.slices import cut, cut_outside, in_order, means, noise_of, thinned
 from headrace.jobs.reduce.window import chosen, doubt
 from headrace.physics.hydraulics.injector import element_re_ideal
 from headrace.records.given import Circuit, Flow
@@ -34,8 +34,12 @@ def prepare(context: Context, flow: Flow) -> Prepared:
     with np.errstate(invalid="ignore", divide="ignore"):
         ln_area = np.log(at.area)
     lag = max(context.campaign.bench.instruments[tag].lag for tag in (*metered.tags, flow.p_tap))
-    window = chosen(run, signals.time, ln_area, on=signals.on, lag=lag)
-    cuts = cut(signals.time, window, np.isfinite(ln_area) & np.isfinite(at.cav))
+    clear = _clear(context, circuit, at, signals)
+    window = chosen(run, signals.time, np.where(clear, ln_area, np.nan), on=signals.on, lag=lag)
+    known = np.isfinite(ln_area) & np.isfinite(at.cav)
+    cuts = cut(signals.time, window, known)
+    if run.window is None:
+        cuts = in_order((*cuts, *cut_outside(signals.time, window, known & ~clear, on=signals.on)))
     moves = doubt(signals.time, _carried(context, circuit, at, ln_area, cuts), window)
     shared = context.with_window(context.shared(name), name, moves)
     frozen = _freeze(context, flow, metered, signals, water, at, cuts, shared)
@@ -80,6 +84,19 @@ def prepare(context: Context, flow: Flow) -> Prepared:
 
 def _needs(metered: Metered, flow: Flow) -> tuple[str, ...]:
     return (*metered.tags, flow.p_tap, *([] if flow.p_back is None else [flow.p_back]))
+
+
+def _clear(context: Context, circuit: Circuit, at: Sampled, signals: Signals) -> NDArray[np.bool_]:
+    """Which samples the window is looked for in: all, or those clear of cavitation where they last long enough."""
+    limits = context.campaign.limits
+    everywhere = np.ones_like(at.cav, dtype=bool)
+    if ELEMENTS[circuit.element].gas_cored:
+        return everywhere
+    with np.errstate(invalid="ignore"):
+        clear = at.cav > limits.cavitation_stop
+    flowing = (signals.time >= signals.on[0]) & (signals.time <= signals.on[1])
+    lasts = float(np.mean(clear[flowing])) * (signals.on[1] - signals.on[0]) if np.any(flowing) else 0.0
+    return clear if lasts >= limits.window / 2 else everywhere  # a short one is told as such
 
 
 def _carried(
