@@ -141,7 +141,7 @@ def test_what_was_found_in_a_run_left_out_is_told_but_does_not_stand() -> None:
 def test_doubts_are_counted_and_stops_come_first() -> None:
     front = pages(sheet.make(gathered(invented.answer(notices=(invented.STOP, *invented.NOTICES)))))[0]
     assert front.index("1 stop") < front.index("3 doubts") < front.index("1 remark")
-    assert front.index("Do not set these pressures") < front.index("31.4")
+    assert front.index("A stop stands") < front.index("31.4")
     for part in (invented.STOP.text, f"Limit: {invented.STOP.limit}.", f"Try: {invented.STOP.try_}"):
         assert squeezed(part) in squeezed(front)
 
@@ -149,11 +149,13 @@ def test_doubts_are_counted_and_stops_come_first() -> None:
 def test_the_front_has_what_the_crew_needs_with_unit_and_kind(good: bytes) -> None:
     front = squeezed(pages(good)[0])
     for wanted in (
-        "31.4±0.5bar(g)",
-        "28.9±0.5bar(g)",
-        "30.9to32.0bar(g)",
-        "32.5±0.6bar(g)",
-        "29.7±0.6bar(g)",
+        "31.4setwithin±0.20barbar(g)flowingthegaugemustshowthiswhileitflows",
+        "28.9setwithin±0.20barbar(g)flowingthegaugemustshowthiswhileitflows",
+        "doubt±0.5(95%),30.9to32.0bar(g)",
+        "32.5bar(g)staticdialthisbeforeflow",
+        "29.7bar(g)staticdialthisbeforeflow",
+        "doubt±0.6(95%),31.9to33.2bar(g)",
+        "±isthewidersideoftheinterval",
         "20.0±0.5bar(a)",
         "2.20±0.08",
         "6.31±0.04kg/s",
@@ -162,7 +164,7 @@ def test_the_front_has_what_the_crew_needs_with_unit_and_kind(good: bytes) -> No
         "24.6to25.6bar(g)",
         "13.1to14.1bar(g)",
         "1013±5mbar(a)(limits)",
-        "gaugePG-OX,setwithin±0.20bar",
+        "gaugePG-OX",
         "relief46.0bar(g)",
         "95%",
     ):
@@ -173,8 +175,7 @@ def test_a_lopsided_interval_is_printed_by_its_wider_side_and_both_ends() -> Non
     answer = invented.answer(skew=0.8)
     front = squeezed(pages(sheet.make(gathered(answer)))[0])
     assert half_width(answer.values["tanks.ox"]) == pytest.approx(1.8 * 1.96 * 0.262e5)
-    assert "31.4±1.0bar(g)" in front or "31.4±0.9bar(g)" in front
-    assert "95%interval30.9to32.4bar(g)" in front
+    assert "doubt±1.0(95%),30.9to32.4bar(g)" in front or "doubt±0.9(95%),30.9to32.4bar(g)" in front
 
 
 PRESSURE = re.compile(r"\d ?m?bar(?P<kind>\([ag]\))?")
@@ -191,6 +192,22 @@ def test_every_pressure_of_the_front_that_is_no_half_width_has_its_kind(good: by
     ] == []
 
 
+def sizes_of(pdf: bytes) -> dict[str, float]:
+    """Type size of each text of the front [pt]."""
+    sizes: dict[str, float] = {}
+
+    def note(text: str, _cm: object, matrix: list[float], _font: object, size: float) -> None:
+        if text.strip():
+            sizes.setdefault(text.strip(), abs(size * matrix[3]))
+
+    pypdf.PdfReader(io.BytesIO(pdf)).pages[0].extract_text(visitor_text=note)
+    return sizes
+
+
+def size_of(pdf: bytes, words: str) -> float:
+    return max(size for text, size in sizes_of(pdf).items() if text.startswith(words))
+
+
 def test_set_points_are_at_least_8_mm_high(good: bytes) -> None:
     font = TTFont(sheet.FONTS / "Inter-Regular.otf")
     shapes, names = font.getGlyphSet(), font.getBestCmap()
@@ -199,16 +216,43 @@ def test_set_points_are_at_least_8_mm_high(good: bytes) -> None:
         pen = BoundsPen(shapes)
         shapes[names[ord(digit)]].draw(pen)
         heights.append((pen.bounds[3] - max(pen.bounds[1], 0)) / font["head"].unitsPerEm)
-    sizes: dict[str, float] = {}
+    for number in ("31.4", "28.9", "32.5", "29.7"):
+        assert size_of(good, number) * min(heights) * POINT >= LEAST_HEIGHT
 
-    def note(text: str, _cm: object, matrix: list[float], _font: object, size: float) -> None:
-        if text.strip():
-            sizes.setdefault(text.strip(), abs(size * matrix[3]))
 
-    pypdf.PdfReader(io.BytesIO(good)).pages[0].extract_text(visitor_text=note)
-    for number in ("31.4", "28.9"):
-        drawn = max(size for text, size in sizes.items() if text.startswith(number))
-        assert drawn * min(heights) * POINT >= LEAST_HEIGHT
+def test_a_long_propellant_name_leaves_both_tanks_on_one_line() -> None:
+    campaign = invented.campaign()
+    fuel = dataclasses.replace(campaign.engine.sides["fuel"], propellant="an invented blend " * 6)
+    engine = dataclasses.replace(campaign.engine, sides={**campaign.engine.sides, "fuel": fuel})
+    long = dataclasses.replace(campaign, engine=engine)
+    pdf = sheet.make(content(long, invented.reduced(), invented.answer(), version="0.1.0"))
+
+    def heights(made: bytes) -> dict[str, float]:
+        seen: dict[str, float] = {}
+
+        def note(text: str, cm: list[float], matrix: list[float], _font: object, _size: float) -> None:
+            seen.setdefault(text.strip()[:4], round(cm[5] + cm[3] * matrix[5], 1))
+
+        pypdf.PdfReader(io.BytesIO(made)).pages[0].extract_text(visitor_text=note)
+        return seen
+
+    seen = heights(pdf)
+    assert seen["31.4"] == seen["28.9"]
+    assert seen["32.5"] == seen["29.7"]
+
+
+def test_a_verdict_is_the_largest_type_where_nothing_is_to_be_set(good: bytes) -> None:
+    stopped = sheet.make(gathered(invented.answer(notices=(invented.STOP, *invented.NOTICES))))
+    for pdf, words in (
+        (stopped, "Do not set"),
+        (sheet.make(gathered(invented.infeasible())), "No set points"),
+    ):
+        assert size_of(pdf, words) == max(sizes_of(pdf).values())
+        assert "Tank pressures to set" not in pages(pdf)[0]
+        assert "dial this" not in pages(pdf)[0]
+    assert size_of(stopped, "31.4") < size_of(good, "32.5")
+    assert "void: true" in sheet.source(gathered(invented.answer(notices=(invented.STOP, *invented.NOTICES))))
+    assert "Do not set" not in pages(good)[0]
 
 
 def test_the_back_rests_on_named_runs_and_owned_assumptions(good: bytes) -> None:
@@ -353,7 +397,7 @@ def test_a_long_set_point_is_made_to_fit_beside_its_doubt() -> None:
     values = dict(whole.values) | {"tanks.ox": invented.estimate(131.42e5, 0.262e5, "Pa", kind="gauge")}
     front = pages(sheet.make(gathered(dataclasses.replace(whole, values=values))))[0]
     assert "131.4" in front
-    assert squeezed("131.4±0.5bar(g)flowing") in squeezed(front)
+    assert squeezed("131.4setwithin±0.20barbar(g)flowing") in squeezed(front)
 
 
 def test_one_tank_without_an_answer_leaves_none_to_set() -> None:
@@ -370,7 +414,7 @@ def test_a_path_that_is_missing_leaves_its_line_out() -> None:
     bare = dataclasses.replace(whole, values=few, budgets={}, parts={}, facts={}, assumptions=())
     text = " ".join(pages(sheet.make(gathered(bare))))
     assert "31.4" in text
-    for word in ("Expect", "Manifold", "static, before", "Three spreads", "Where the doubt"):
+    for word in ("Expect", "Manifold", "dial this before", "Three spreads", "Where the doubt"):
         assert word not in text
 
 

@@ -48,6 +48,11 @@ class SheetContent:
         """True when there is a pressure to set on every tank; otherwise none may be printed as one."""
         return all(f"tanks.{side}" in self.answer.values for side in SIDES)
 
+    @property
+    def stopped(self) -> bool:
+        """True when a stop stands: what is printed as a set point must not be set."""
+        return bool(self.standing_of(Severity.STOP))
+
     def value(self, path: str) -> Estimate | None:
         """An estimate of the answer, or None when it has none there."""
         return self.answer.values.get(path)

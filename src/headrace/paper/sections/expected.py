@@ -34,11 +34,8 @@ def typst(sheet: SheetContent) -> str:
         return ""
     return (
         call("breathe", 1)
-        + call("head", "Expect, when set so", note=_note(sheet))
-        + call("expected", entries)
+        + call(
+            "head", "Not to be expected, for none is to be set" if sheet.stopped else "Expect, when set so"
+        )
+        + call("expected", entries, void=sheet.stopped)
     )
-
-
-def _note(sheet: SheetContent) -> str:
-    coverage = next(iter(sheet.answer.values.values())).coverage
-    return f"every ± and interval on this side: {100 * coverage:.3g} %"

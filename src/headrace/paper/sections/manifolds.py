@@ -40,10 +40,11 @@ def typst(sheet: SheetContent) -> str:
     return (
         call("breathe", 1)
         + call("head", "Manifold gauges", note="bands of 95 %; the tick is the tank, flowing")
-        + call("ladder", scale, lanes)
+        + call("ladder", scale, lanes, void=sheet.stopped)
         + call(
             "note",
-            "Unlit: primed and flowing against ambient. Neither band is an abort limit until the crew makes it one.",
+            "Unlit: primed and flowing against ambient. "
+            "None of these bands is an abort limit until the crew makes it one.",
         )
         + call("breathe", 1)
     )

@@ -1,12 +1,12 @@
-"""Front: the pressure to set on each tank, or, in the same place, that there is none."""
+"""Front: the pressure to set on each tank, or, in the same place, why there is none."""
 
 from headrace.errors import OutOfDomain
-from headrace.notices import Severity
 from headrace.paper.content import SIDES, SheetContent
 from headrace.paper.markup import Literal, call
-from headrace.paper.numbers import bounds, quantity, stated
+from headrace.paper.numbers import bounds, pieces, quantity, stated
 from headrace.paper.sections.stops import in_full
 from headrace.physics.fluids.registry import fluid
+from headrace.records.answers import Estimate
 from headrace.records.given import Side, Tank
 from headrace.units import format_value
 
@@ -17,9 +17,9 @@ def typst(sheet: SheetContent) -> str:
     """Two tanks side by side with the barometer they hold at; no number at all when the point cannot be reached."""
     if not sheet.has_set_points:
         stops = in_full(sheet)
-        return call("no-set-points", "No set points", stops or [["The wanted point has no answer.", ""]])
-    void = bool(sheet.standing_of(Severity.STOP))
-    return call("set-points", [_tank(sheet, side) for side in SIDES], _barometer(sheet), void=void)
+        return call("no-set-points", stops or [["The wanted point has no answer.", ""]])
+    under = f"{_barometer(sheet)} {_doubts(sheet)}"
+    return call("set-points", [_tank(sheet, side) for side in SIDES], under, void=sheet.stopped)
 
 
 def _tank(sheet: SheetContent, side: str) -> Literal:
@@ -28,19 +28,36 @@ def _tank(sheet: SheetContent, side: str) -> Literal:
     tank = sheet.side(side).tank
     return {
         "side": side,
-        "title": f"{TITLES[side]}, {liquid(sheet.side(side))}",
+        "title": TITLES[side],
+        "liquid": liquid(sheet.side(side)),
+        "within": _within(tank),
         "flowing": quantity(flowing),
-        "bounds": f"{_coverage(flowing.coverage)} interval {bounds(flowing)}",
+        "flowing_doubt": _doubt(flowing),
         "static": quantity(static) if static is not None else None,
+        "static_doubt": _doubt(static) if static is not None else "",
         "lines": [*_gauge(tank), *_limits(tank)],
     }
 
 
+def _within(tank: Tank) -> str | None:
+    """The crew's own tolerance of setting, which is not the doubt."""
+    if not tank.setting:
+        return None
+    return "±" + format_value(tank.setting, dimension="pressure", kind="drop", digits=2)
+
+
+def _doubt(value: Estimate) -> str:
+    """Both ends and the wider side, named so that none takes it for a tolerance."""
+    return f"doubt ±{pieces(value).doubt} ({_coverage(value.coverage)}), {bounds(value)}"
+
+
+def _doubts(sheet: SheetContent) -> str:
+    share = _coverage(next(iter(sheet.answer.values.values())).coverage)
+    return f"Intervals on this side hold {share}, ends rounded outwards; ± is the wider side of the interval."
+
+
 def _gauge(tank: Tank) -> list[str]:
-    within = format_value(tank.setting, dimension="pressure", kind="drop", digits=2)
-    if tank.gauge is None:
-        return [f"set within ±{within}"] if tank.setting else []
-    return [f"gauge {tank.gauge}" + (f", set within ±{within}" if tank.setting else "")]
+    return [f"gauge {tank.gauge}"] if tank.gauge is not None else []
 
 
 def _limits(tank: Tank) -> list[str]:

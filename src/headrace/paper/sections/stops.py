@@ -8,9 +8,11 @@ from headrace.paper.sections.doubts import advice
 
 def typst(sheet: SheetContent) -> str:
     """Each stop in full, with what to try."""
-    if not sheet.standing_of(Severity.STOP) or not sheet.has_set_points:
+    if not sheet.stopped or not sheet.has_set_points:
         return ""
-    return call("head", "Do not set these pressures: a stop stands") + call("stops", in_full(sheet))
+    return call("head", "A stop stands: none of the pressures on this sheet is to be set") + call(
+        "stops", in_full(sheet)
+    )
 
 
 def in_full(sheet: SheetContent) -> list[Literal]:

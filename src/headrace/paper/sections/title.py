@@ -5,11 +5,12 @@ from headrace.paper.markup import call
 
 
 def typst(sheet: SheetContent) -> str:
-    """Title, campaign, how the intervals were made."""
+    """Title, or in its place the verdict where nothing is to be set; campaign, how the intervals were made."""
     answer = sheet.answer
+    verdict = "No set points" if not sheet.has_set_points else "Do not set" if sheet.stopped else None
     return call(
         "title",
-        "Tank pressures to set",
+        verdict or "Tank pressures to set",
         sheet.campaign.name,
         [
             f"Injector {sheet.campaign.article.serial}",
@@ -17,6 +18,7 @@ def typst(sheet: SheetContent) -> str:
             *_intervals(answer.draws, answer.lost),
         ],
         invented=sheet.campaign.invented,
+        verdict=verdict is not None,
     )
 
 
