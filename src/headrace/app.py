@@ -245,9 +245,10 @@ def _without(reduced: Reduced, fault: NoAnswer) -> Answer:
     about, why = (fault.side, fault.why) if isinstance(fault, Infeasible) else ("", str(fault))
     if about and not re.search(rf"\b{re.escape(about)}\b", why):
         why = f"{about}: {why}"
+    limit, try_ = (fault.limit, fault.try_) if isinstance(fault, Infeasible) else ("", "")
     stop = Notice(
-        code="infeasible", severity=Severity.STOP, about=about, limit="the balance of the engine",
-        text=f"This point cannot be reached: {why}", try_="ask for another point, or change what is named",
+        code="infeasible", severity=Severity.STOP, about=about, limit=limit or "the balance of the engine",
+        text=f"This point cannot be reached: {why}", try_=try_ or "ask for another point, or change what is named",
     )  # fmt: skip
     return Answer(
         values={}, budgets={}, correlation=None, parts={}, facts={}, notices=merged((stop,), reduced.notices)

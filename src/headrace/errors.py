@@ -93,11 +93,11 @@ class OutOfDomain(NoAnswer):
 
 
 class Infeasible(NoAnswer):
-    """The wanted engine point cannot be reached: which side, and by how much."""
+    """The wanted engine point cannot be reached: which side, by how much, by whose limit, and what to try."""
 
-    def __init__(self, side: str, why: str) -> None:
-        super().__init__(side, why)
-        self.side, self.why = side, why
+    def __init__(self, side: str, why: str, limit: str = "", try_: str = "") -> None:
+        super().__init__(side, why, limit, try_)
+        self.side, self.why, self.limit, self.try_ = side, why, limit, try_
 
     def __str__(self) -> str:
         return f"{self.side}: {self.why}"

@@ -1,5 +1,6 @@
 """What the owner's limits say of an answer: floors, margins, ratings; both sides of each limit."""
 
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -201,3 +202,42 @@ def test_a_gauge_too_small_for_its_tank_is_a_stop_both_ways(way: str) -> None:
         assert "p_chamber" in answer.values
         seen.append([one.severity for one in answer.notices if one.code.startswith("tank-off-gauge")])
     assert seen == [[Severity.STOP], []]
+
+
+def refused(engine: Any, **wanted: float | None) -> Infeasible:
+    point = {"p_chamber": None, "m_dot": None, "of_ratio": 2.2} | wanted
+    with pytest.raises(Infeasible) as caught:
+        setpoints(hot.campaign(engine), hot.reduced(), **point)
+    return caught.value
+
+
+def test_a_point_out_of_reach_names_the_limit_and_the_highest_point_within_it() -> None:
+    engine = with_tank(relief=28 * BAR)
+    told = refused(engine, p_chamber=24 * BAR)
+    assert told.limit == "relief of the ox tank, 28 bar(g), engine.toml"
+    assert "within its interval" in told.why
+    found = re.search(r"up to about ([\d.]+) bar\(a\), a total flow of ([\d.]+) kg/s", told.try_)
+    assert found is not None
+    most, flow = float(found[1]) * BAR, float(found[2])
+    answer = setpoints(hot.campaign(engine), hot.reduced(), p_chamber=most, m_dot=None, of_ratio=2.2)
+    assert answer.values["m_dot.total"].value == pytest.approx(flow, rel=5e-3)
+    assert 27.5 * BAR < answer.values["static.ox"].value + 0.2 * BAR <= 28 * BAR
+    assert refused(engine, p_chamber=most + 0.3 * BAR).side == "ox tank"
+    tight = refused(with_tank(relief=1 * BAR), p_chamber=20 * BAR)
+    assert "larger elements" in tight.try_
+
+
+@pytest.mark.parametrize("wanted", [{"m_dot": 500.0}, {"p_chamber": 1000 * BAR}])
+def test_a_wish_far_beyond_every_table_is_held_against_the_tank(wanted: dict[str, float]) -> None:
+    told = refused(with_tank(relief=36 * BAR), **wanted)
+    assert re.search(
+        r"ox tank would have to stand at \d{4,}\.\d\d bar\(g\).* its relief is 36\.00 bar\(g\)", told.why
+    )
+    assert "up to about" in told.try_
+
+
+def test_without_any_limit_a_far_wish_is_still_told_in_words() -> None:
+    engine = with_tank(relief=None, rating=None)
+    fuel = replace(engine.sides["fuel"].tank, relief=None, rating=None)
+    told = refused(made.with_side(engine, "fuel", tank=fuel), m_dot=5e4)
+    assert re.search(r"\d bar\(a\)", told.why)

@@ -96,6 +96,8 @@ def tank_limits(side: Side, *, flowing: float, static: float, high: float) -> tu
     """
     tank, name = side.tank, side.id
     top = max(flowing, static) + tank.setting
+    doubt = high - max(flowing, static)
+    spread = f", up to {(top + doubt) / BAR:.2f} bar(g) with its doubt" if doubt > 0 else ""
     out: list[Notice] = []
     for what, limit in (("relief", tank.relief), ("rating", tank.rating)):
         if limit is None:
@@ -116,8 +118,9 @@ def tank_limits(side: Side, *, flowing: float, static: float, high: float) -> tu
                     f"tank-{what}-passed",
                     f"The {name} tank would have to stand at {top / BAR:.2f} bar(g) (static "
                     "or flowing, with its setting "
-                    f"tolerance); its {what} is {limit / BAR:.2f} bar(g): {(top - limit) / BAR:.2f} bar too much.",
-                    f"{what} {limit / BAR:g} bar(g), engine.toml",
+                    f"tolerance{spread}); its {what} is {limit / BAR:.2f} bar(g): "
+                    f"{(top - limit) / BAR:.2f} bar too much.",
+                    f"{what} of the {name} tank, {limit / BAR:g} bar(g), engine.toml",
                     "less chamber pressure, less feed loss, or larger elements on this side",
                     f"{name} tank",
                     (("needed", top), ("limit", limit)),

@@ -1,17 +1,19 @@
 """GUM and Monte Carlo on the frozen engine chain, as an `Answer`. Start at `predict` or `setpoints`."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from math import exp, hypot, isfinite
 
 import numpy as np
 
+from headrace.chain.density import FixedDensity
 from headrace.chain.engine import SIDES, Backward, Balance, Chamber, Forward, HotSide, StandGauge
 from headrace.chain.water import Reduced, WaterChain
-from headrace.errors import Infeasible
+from headrace.errors import Infeasible, OutOfDomain
 from headrace.jobs.balance.build import Builder, balance_of
 from headrace.jobs.balance.margins import choked, judge, off_gauge, tank_limits
+from headrace.jobs.balance.reach import Needs, out_of_reach, passed
 from headrace.notices import Notice, Severity, merged
 from headrace.physics.pressure import absolute
 from headrace.records.answers import Answer, BudgetLine, Estimate
@@ -125,13 +127,16 @@ def freeze_setpoints(
     _inside_table(chamber, of_ratio, guess)
     if not guess > engine.ambient.value:
         raise Infeasible("chamber", f"{guess / 1e5:.2f} bar(a) is not above the ambient pressure")
-    point = _Point(
-        p_tank=(1.6 * guess, 1.6 * guess),
-        p_chamber=guess,
-        drop=(0.25 * guess, 0.25 * guess),
-        m_dot=(1.0, 1.0),
-    )
+    known = [
+        limit for side in engine.sides.values() for limit in (side.tank.relief, side.tank.rating) if limit
+    ]
+    start = min(guess, engine.ambient.value + min(known, default=guess))
+    point = _guess(start)
     model, builder = _backward(campaign, reduced, p_chamber, m_dot, of_ratio, (0.0, 0.0), point)
+    if start < guess:  # above a tank's limit in the chamber itself: told before any property table ends
+        needs = _needs(model, builder)
+        if stops := passed(engine, needs(guess)):
+            raise out_of_reach(engine, stops, needs, p_chamber=guess, of_ratio=of_ratio)
     for _ in range(REFINE):
         nominal = _nominal(model, builder, model.water)
         tanks = (nominal["tanks.ox"], nominal["tanks.fuel"])
@@ -157,7 +162,14 @@ def setpoints(
         Infeasible: a tank would pass its rating or relief, O/F lies outside the c* table, a liquid boils.
         InputError: as `predict`.
     """
-    model, builder = freeze_setpoints(campaign, reduced, p_chamber=p_chamber, m_dot=m_dot, of_ratio=of_ratio)
+    try:
+        model, builder = freeze_setpoints(
+            campaign, reduced, p_chamber=p_chamber, m_dot=m_dot, of_ratio=of_ratio
+        )
+    except OutOfDomain as fault:  # a wish so far off that a formula ends on the way
+        wish = f"{m_dot:g} kg/s" if p_chamber is None else f"{p_chamber / 1e5:.4g} bar(a) in the chamber"
+        why = f"no tank pressures close the balance for {wish} at O/F {of_ratio:g}"
+        raise Infeasible("both sides", why) from fault
     engine = builder.engine
     nominal = _nominal(model, builder, model.water)
     if not all(isfinite(nominal[f"tanks.{name}"]) for name in SIDES):
@@ -179,7 +191,8 @@ def setpoints(
         )
     stops = [notice for notice in limits if notice.severity is Severity.STOP]
     if stops:
-        raise Infeasible(stops[0].about, " ".join(dict.fromkeys(notice.text for notice in stops)))
+        p_wanted = nominal["required.p_chamber"]
+        raise out_of_reach(engine, stops, _needs(model, builder), p_chamber=p_wanted, of_ratio=of_ratio)
     return _with_facts(builder, model, answer, merged(answer.notices, limits, gauges))
 
 
@@ -217,6 +230,26 @@ def _first_guess(engine: Engine, p_tank: tuple[float, float]) -> _Point:
     return _Point(
         p_tank=p_tank, p_chamber=p, drop=(0.6 * (p_tank[0] - p), 0.6 * (p_tank[1] - p)), m_dot=(1.0, 1.0)
     )
+
+
+def _guess(p_chamber: float) -> _Point:
+    """Somewhere near, for a first freezing at a chamber pressure."""
+    return _Point(
+        p_tank=(1.6 * p_chamber, 1.6 * p_chamber),
+        p_chamber=p_chamber,
+        drop=(0.25 * p_chamber, 0.25 * p_chamber),
+        m_dot=(1.0, 1.0),
+    )
+
+
+def _needs(model: Backward, builder: Builder) -> Needs:
+    """The nominal answer by chamber pressure, densities and every decision as frozen in a model."""
+    ox, fuel = (
+        replace(side, density=FixedDensity(rho=float(side.density(side.temp, side.p_guess))))
+        for side in model.balance.sides
+    )
+    frozen = replace(model, balance=replace(model.balance, sides=(ox, fuel)), m_dot=None)
+    return lambda p_chamber: _nominal(replace(frozen, p_chamber=p_chamber), builder, model.water)
 
 
 def _point_of(nominal: Mapping[str, float], p_tank: tuple[float, float]) -> _Point:
