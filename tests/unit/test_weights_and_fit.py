@@ -329,7 +329,7 @@ def test_a_sweep_that_leaves_cavitation_is_judged_by_its_clear_part() -> None:
     assert all(one.used is (one.cav > 1.5) for one in readings)
     assert all(window.start <= one.t <= window.end for one in readings if one.used)
     assert any(one.t < window.start for one in readings)
-    assert sum(one.used for one in readings) >= 2
+    assert any(one.used for one in readings)
     assert min(one.area_eff for one in readings) < 0.95 * E
     assert ox(reduced).area_eff.value == pytest.approx(E, rel=2e-3)
     assert [one.t for one in readings] == sorted(one.t for one in readings)

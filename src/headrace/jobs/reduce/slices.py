@@ -36,7 +36,7 @@ def cut(time: Array, window: Window, good: NDArray[np.bool_]) -> tuple[Index, ..
 def cut_outside(
     time: Array, window: Window, these: NDArray[np.bool_], *, on: tuple[float, float]
 ) -> tuple[Index, ...]:
-    """Slices of samples that flow but lie outside the window, kept to be seen: cavitating ones, beside a clear window."""
+    """Slices of flow outside the window, kept to be seen: what cavitates, beside a clear window."""
     out: list[Index] = []
     for begin, end in ((on[0] + SETTLED, window.start), (window.end, on[1] - SETTLED)):
         if end - begin >= SLICE:

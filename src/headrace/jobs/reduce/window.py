@@ -61,7 +61,7 @@ def find(time: Array, ln_area: Array, *, on: tuple[float, float], lag: float) ->
     first = _edge(left[: centre + 1][::-1])
     last = _edge(left[centre:])
     start = float(at[centre - first]) - width / 2 + max(MARGIN, 5 * lag)
-    end = float(at[centre + last]) + width / 2 - MARGIN
+    end = max(float(at[centre + last]) + width / 2 - MARGIN, start)
     opened = min(on[0] + max(MARGIN, 5 * lag), start)
     closing = on[1] - MARGIN
     broke = (
@@ -133,7 +133,10 @@ def _quietest(value: Array) -> slice:
     steps = np.where(np.isfinite(steps), steps, WILD)
     width = max(len(steps) // 10, 4)
     local = np.median(np.lib.stride_tricks.sliding_window_view(steps, width), axis=-1)
-    level = float(np.percentile(local, QUIET_SHARE))
+    seen = local[local < WILD]
+    if seen.size == 0:
+        return slice(0, len(value))
+    level = float(np.percentile(seen, QUIET_SHARE))
     calm = local <= max(NOISY * level, FLOOR / 10)
     edges = np.flatnonzero(np.diff(np.concatenate(([0], calm.astype(int), [0]))))
     starts, ends = edges[::2], edges[1::2]
