@@ -243,7 +243,7 @@ def _engine(campaign: Campaign) -> None:
 def _without(reduced: Reduced, fault: NoAnswer) -> Answer:
     """An answer that says why there is none."""
     about, why = (fault.side, fault.why) if isinstance(fault, Infeasible) else ("", str(fault))
-    if about and not re.search(rf"\b{re.escape(about)}\b", why):
+    if about and not re.search(rf"\b{re.escape(about)}(idiser)?\b", why):  # "ox" is the oxidiser
         why = f"{about}: {why}"
     limit, try_ = (fault.limit, fault.try_) if isinstance(fault, Infeasible) else ("", "")
     stop = Notice(

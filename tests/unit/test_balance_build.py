@@ -1,5 +1,6 @@
 """The hot side frozen: steps, distances, taps, contraction, density, film, friction; and the solution."""
 
+import re
 from dataclasses import replace
 from math import exp, log, pi, sqrt
 from typing import Any
@@ -545,6 +546,33 @@ def test_tanks_too_low_have_no_answer() -> None:
     ):
         with pytest.raises(Infeasible):
             predict(hot.campaign(), hot.reduced(), tanks=tanks)
+
+
+@pytest.mark.parametrize(
+    ("ox", "fuel", "told"),
+    [
+        (5.0, 24.0, r"the oxidiser tank at 5\.00 bar\(g\) cannot flow against about ([\d.]+) bar\(a\)"),
+        (24.0, 5.0, r"the fuel tank at 5\.00 bar\(g\) cannot flow against about ([\d.]+) bar\(a\)"),
+        (0.2, 0.2, r"both too low"),
+    ],
+)
+def test_the_tank_that_is_too_low_is_named(ox: float, fuel: float, told: str) -> None:
+    with pytest.raises(Infeasible) as caught:
+        predict(hot.campaign(), hot.reduced(), tanks={"ox": ox * BAR, "fuel": fuel * BAR})
+    found = re.search(told, caught.value.why)
+    assert found is not None
+    if not found.groups():
+        return
+    engine, name = made.engine(), "fuel" if ox < fuel else "ox"
+    side, c_star = engine.sides[name], engine.c_star.c_star[0][0] * engine.c_star.efficiency.value
+    area, throat = hot.reduced().characteristics[name].area_eff.value, pi / 4 * engine.d_throat.value**2
+    assert side.feed.area_eff is not None
+    loss = 1 / area**2 + 1 / side.feed.area_eff.value**2
+    p_tank = 24 * BAR + engine.ambient.value
+    rho = float(fluid(side.propellant).rho(side.temperature.value, p_tank))
+    push = p_tank + rho * G * (side.feed.head.value + made.RISE)
+    share = 2 * rho / loss * (c_star / (throat * engine.c_throat.value)) ** 2  # p**2 = share (push - p)
+    assert float(found[1]) == pytest.approx((sqrt(share**2 + 4 * share * push) - share) / 2 / BAR, abs=0.06)
 
 
 def test_a_chamber_that_stays_at_ambient_has_no_answer() -> None:

@@ -32,6 +32,8 @@ ROUNDS = 5
 REFINE = 3
 """Passes in which density, Reynolds number and start values are brought to the nominal answer."""
 
+WORDS = {"ox": "oxidiser", "fuel": "fuel"}
+
 KINDS: Mapping[str, tuple[str, str | None]] = {
     "p_chamber": ("Pa", "abs"),
     "of_ratio": ("1", None),
@@ -80,18 +82,57 @@ def predict(campaign: Campaign, reduced: Reduced, *, tanks: Mapping[str, float])
     model, builder = _forward(campaign, reduced, pair, point)
     for _ in range(REFINE):
         nominal = _nominal(model, builder, model.water)
-        if not isfinite(nominal["p_chamber"]):
-            raise Infeasible("both sides", "no chamber pressure closes the balance with these tank pressures")
+        if not all(isfinite(nominal[name]) for name in ("p_chamber", "m_dot.ox", "m_dot.fuel")):
+            raise _unbalanced(model, builder)
         point = _point_of(nominal, p_tanks)
         model, builder = _forward(campaign, reduced, pair, point)
     nominal = _nominal(model, builder, model.water)
-    for name, p_tank in zip(SIDES, p_tanks, strict=True):
-        if not isfinite(nominal[f"m_dot.{name}"]) or nominal[f"drop.{name}"] <= 0:
-            raise Infeasible(
-                name, f"{p_tank / 1e5:.2f} bar(a) in the tank does not exceed the chamber pressure"
-            )
+    if not all(isfinite(nominal[f"m_dot.{name}"]) and nominal[f"drop.{name}"] > 0 for name in SIDES):
+        raise _unbalanced(model, builder)
     notices = merged(_judged(campaign, builder, nominal), _tanks_passed(builder, pair))
     return _answer(campaign, builder, model, model.water, tuple(KINDS_FORWARD), nominal, notices)
+
+
+def _unbalanced(model: Forward, builder: Builder) -> Infeasible:
+    """Why a pair of tanks closes no balance: the lower one against what the other side alone would hold."""
+    ox, fuel = model.tanks
+    low, high = (0, 1) if ox < fuel else (1, 0)
+    words = tuple(WORDS[name] for name in SIDES)
+    shown = f"{model.tanks[low] / 1e5:.2f} bar(g)"
+    if abs(ox - fuel) < 0.1 * max(ox, fuel):
+        why = f"the tanks at {ox / 1e5:.2f} and {fuel / 1e5:.2f} bar(g) are both too low to hold a chamber pressure"
+        return Infeasible("both sides", why, try_="higher pressures in both tanks")
+    alone = _alone(model, builder, high)
+    other = f"the {words[high]} tank at {model.tanks[high] / 1e5:.2f} bar(g)"
+    if alone > _absolute(model.tanks, model.ambient)[low]:
+        why = (
+            f"the {words[low]} tank at {shown} cannot flow against about {alone / 1e5:.1f} bar(a) in the chamber, "
+            f"which {other} holds by its own flow"
+        )
+    else:
+        why = (
+            f"the {words[low]} tank at {shown} is too low beside {other}: no mixture ratio closes the balance"
+        )
+    return Infeasible(SIDES[low], why, try_=f"a higher {words[low]} tank, or a lower {words[high]} tank")
+
+
+def _alone(model: Forward, builder: Builder, side: int) -> float:
+    """Chamber pressure that one side would hold by itself at the c* of the design O/F [Pa abs]; about."""
+    zero = Errors(dict.fromkeys((one.name for one in builder.all_sources(model.water)), 0.0))
+    ln_re = {circuit.key: circuit.ln_re for one in model.balance.sides for circuit in one.circuits}
+    state = model.balance.state(zero, model.water.ln_areas(zero, ln_re))
+    p_tank = tuple(np.array([p]) for p in _absolute(model.tanks, model.ambient))
+    rho = state.rho((p_tank[0], p_tank[1]))
+    push = state.push((p_tank[0], p_tank[1]), rho)
+    of_ratio = np.array([builder.engine.design.of_ratio])
+    flows = tuple(np.array([m]) for m in model.balance.m_start)
+    low, high = 0.0, float(push[side][0])
+    for _ in range(40):
+        p = np.array([(low + high) / 2])
+        flow = state.flows(p, (push[side], push[side]), rho, (flows[0], flows[1]))[side]
+        holds = state.chamber.c_star(of_ratio=of_ratio, p_chamber=p) * flow / state.chamber.throat
+        low, high = (float(p[0]), high) if holds[0] > p[0] else (low, float(p[0]))
+    return low
 
 
 def _tanks_passed(builder: Builder, tanks: tuple[float, float]) -> tuple[Notice, ...]:
