@@ -4,6 +4,7 @@ Everything is SI; whoever speaks to people converts. `InputError` says what must
 reached is an answer too, without values and with a *stop*. Start at `reduce`, `predict` or `setpoints`.
 """
 
+import datetime
 import re
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -22,6 +23,7 @@ from headrace.files.bring import look as _look
 from headrace.files.check import Checked
 from headrace.files.loggers.report import Understanding
 from headrace.files.new import new as _new
+from headrace.files.schema.fields import meant
 from headrace.jobs import balance
 from headrace.jobs.reduce import reduce as _reduce
 from headrace.notices import Notice, Severity, merged, stands
@@ -182,27 +184,35 @@ def sheet(folder: Path | str, *, sign: str | None = None) -> Printed:
     Args:
         sign: a name; the sheet is then kept under signed/ as well, unless a *stop* stands on it.
     Raises:
-        InputError: with every problem of the folder; it cannot be written; an empty name.
+        InputError: with every problem of the folder; it cannot be written; an empty name, or one
+            that is none of the campaign's signers.
     """
     if sign is not None and not sign.strip():
         raise InputError(
             (Problem(file="", line=None, key="sign", found="no name", expected="who signs", try_=""),)
         )
-    return print_sheet(folder, _setpoints(reduce(folder), None, None, None), sign=sign)
+    done = reduce(folder)
+    if sign is not None:
+        _signer(done.campaign, sign)  # before the long work
+    return print_sheet(folder, _setpoints(done, None, None, None), sign=sign)
 
 
-def print_sheet(folder: Path | str, balanced: Balanced, *, sign: str | None = None) -> Printed:
-    """As `sheet`, for set points that were worked out already."""
-    signs = sign if sign is not None and not balanced.stopped else None
+def print_sheet(
+    folder: Path | str, balanced: Balanced, *, sign: str | None = None, at: datetime.datetime | None = None
+) -> Printed:
+    """As `sheet`, for set points that were worked out already. at: moment of the signature; default: now, UTC."""
+    signs = _signer(balanced.campaign, sign) if sign is not None and not balanced.stopped else None
     campaign = balanced.campaign
-    said = content(campaign, balanced.reduced, balanced.answer, version=__version__, signed_by=signs)
+    moment = datetime.datetime.now(datetime.UTC) if at is None else at
+    told = None if signs is None else f"{signs}, {signed.spoken(moment)}"
+    said = content(campaign, balanced.reduced, balanced.answer, version=__version__, signed_by=told)
     pdf = make(said)
     kept = None
     with _writing(folder):
         path = results.write_file(folder, SHEET, pdf)
         if signs is not None:
-            one = signed.keep(folder, pdf=pdf, signed_by=signs, date=campaign.date, inputs=campaign.inputs,
-                              request=balanced.request)  # fmt: skip
+            one = signed.keep(folder, pdf=pdf, signed_by=signs, at=moment, campaign_date=campaign.date,
+                              inputs=campaign.inputs, request=balanced.request)  # fmt: skip
             kept = Path(folder) / signed.HOME / one.sheet
     return Printed(path=path, signed=kept, balanced=balanced)
 
@@ -238,6 +248,18 @@ def _engine(campaign: Campaign) -> None:
             expected="chamber, c*, design point, tanks and feeds",
             try_="uncomment engine.toml as `new` writes it and make it yours",
         ),))  # fmt: skip
+
+
+def _signer(campaign: Campaign, name: str) -> str:
+    """The name that signs; where the campaign names its signers, one of them."""
+    signer = " ".join(name.split())
+    if campaign.signers and signer not in campaign.signers:
+        raise InputError((Problem(
+            file="", line=None, key="sign", found=f'"{signer}"',
+            expected=f"one of the signers in campaign.toml: {', '.join(campaign.signers)}",
+            try_=meant(signer, campaign.signers),
+        ),))  # fmt: skip
+    return signer
 
 
 def _without(reduced: Reduced, fault: NoAnswer) -> Answer:

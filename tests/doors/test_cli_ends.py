@@ -1,5 +1,6 @@
 """How commands end: 0 done, 1 a stop stands or a question is open, 2 mend the input, 3 our fault; and what is told."""
 
+import datetime
 import hashlib
 import re
 import shutil
@@ -71,6 +72,7 @@ def test_what_a_signed_sheet_rests_on_is_watched(small: Path) -> None:
     assert ended.code == 0
     assert signed.parent == small / "signed"
     assert signed.read_bytes().startswith(b"%PDF")
+    assert signed.name.startswith(f"{datetime.datetime.now(datetime.UTC):%Y-%m-}")
     assert '"p_chamber": 2000000.0' in signed.with_suffix(".json").read_text()
     assert headrace("check", small).code == 0
     changed(small / "bench.toml", "0.1 %", "0.2 %")
@@ -80,6 +82,26 @@ def test_what_a_signed_sheet_rests_on_is_watched(small: Path) -> None:
     assert (stop["code"], stop["severity"]) == ("signed-inputs-changed", "stop")
     assert "bench.toml" in stop["text"]
     assert "signed inputs changed" in headrace("check", small).out
+
+
+def test_only_a_signer_of_the_campaign_signs(small: Path) -> None:
+    ended = headrace("sheet", small, "--sign", "A. Exampel")
+    assert ended.code == 2
+    assert "A. Example, B. Example" in ended.err
+    assert 'Try: "A. Example"' in ended.err
+    assert not (small / "signed").exists()
+    assert not (small / "results").exists()
+    changed(small / "campaign.toml", 'signers = ["A. Example", "B. Example"]', "")
+    assert headrace("sheet", small, "--sign", "../C. Else").code == 0
+    (signed,) = (small / "signed").glob("*.pdf")
+    assert signed.name.endswith("Z-C-Else-1.pdf")
+
+
+def test_a_sheet_that_nobody_signed_is_the_same_again(small: Path) -> None:
+    first = headrace("sheet", small)
+    data = (small / "results/sheet.pdf").read_bytes()
+    assert (headrace("sheet", small).code, first.code) == (0, 0)
+    assert (small / "results/sheet.pdf").read_bytes() == data
 
 
 @pytest.mark.parametrize("command", ["check", "reduce", "setpoints", "sheet"])

@@ -2,6 +2,7 @@
 
 import datetime
 import hashlib
+import json
 import os
 from collections.abc import Callable
 from pathlib import Path
@@ -14,7 +15,7 @@ from headrace.files.bring import bring, look, next_run
 from headrace.files.check import check
 from headrace.files.new import new
 from headrace.files.results import write_file, write_json, write_table
-from headrace.files.signed import keep
+from headrace.files.signed import keep, signed_sheets
 from support import golden_folder
 
 RAW = "time [s];DP-A (mA);PM-OX [bar(g)];TW-A;PX 7 [bar];PG-TAP [psi(a)]\n" + "".join(
@@ -59,10 +60,12 @@ def visible(folder: Path) -> set[str]:
     }
 
 
+AT = datetime.datetime(2026, 11, 25, 17, 40, 9, tzinfo=datetime.UTC)
+
 JOBS: dict[str, Callable[[Path, Path], object]] = {
     "bring": lambda folder, raw: bring(folder, raw),
     "signed": lambda folder, _: keep(
-        folder, pdf=b"%PDF-1.7 invented", signed_by="A. Example", date=datetime.date(2026, 3, 15), inputs={}
+        folder, pdf=b"%PDF-1.7 invented", signed_by="A. Example", at=AT, campaign_date=AT.date(), inputs={}
     ),
     "results": lambda folder, _: write_json(folder, "reduce", {"a": 1.0}, inputs={"bench.toml": "00"}),
     "new": lambda folder, _: new(folder / "fresh"),
@@ -214,13 +217,21 @@ def test_a_signed_sheet_stands_until_an_input_changes(tmp_path: Path) -> None:
     folder = golden_folder.write(tmp_path)
     campaign = check(folder).campaign
     assert campaign is not None
-    sheet = keep(folder, pdf=b"%PDF-1", signed_by="A. Example", date=campaign.date, inputs=campaign.inputs)
+    sheet = keep(
+        folder,
+        pdf=b"%PDF-1",
+        signed_by="A. Example",
+        at=AT,
+        campaign_date=campaign.date,
+        inputs=campaign.inputs,
+    )
     assert check(folder).notices == ()
     bench = folder / "bench.toml"
     bench.write_text(bench.read_text().replace("20 ms", "30 ms"))
     (notice,) = check(folder).notices
     assert (notice.code, str(notice.severity), notice.about) == ("signed-inputs-changed", "stop", sheet.sheet)
     assert "bench.toml (changed)" in notice.text
+    assert "signed by A. Example on 2026-11-25, 17:40 UTC" in notice.text
     assert "article.toml" not in notice.text
     (folder / "signed" / sheet.sheet).write_bytes(b"%PDF-2")
     assert {one.code for one in check(folder).notices} == {"signed-inputs-changed", "signed-sheet-changed"}
@@ -230,7 +241,14 @@ def test_a_run_added_after_signing_is_a_doubt(tmp_path: Path) -> None:
     folder = golden_folder.write(tmp_path)
     campaign = check(folder).campaign
     assert campaign is not None
-    keep(folder, pdf=b"%PDF-1", signed_by="A. Example", date=campaign.date, inputs=campaign.inputs)
+    keep(
+        folder,
+        pdf=b"%PDF-1",
+        signed_by="A. Example",
+        at=AT,
+        campaign_date=campaign.date,
+        inputs=campaign.inputs,
+    )
     (folder / "runs/H03").mkdir()
     (folder / "runs/H03/run.toml").write_text(golden_folder.BY_HAND)
     assert [(one.code, str(one.severity)) for one in check(folder).notices] == [
@@ -240,12 +258,36 @@ def test_a_run_added_after_signing_is_a_doubt(tmp_path: Path) -> None:
 
 def test_a_second_signature_keeps_the_first(tmp_path: Path) -> None:
     folder = golden_folder.write(tmp_path)
-    date = datetime.date(2026, 3, 15)
-    names = {
-        keep(folder, pdf=data, signed_by="A. Example", date=date, inputs={}).sheet for data in (b"1", b"2")
-    }
+    given = {"signed_by": "A. Example", "at": AT, "campaign_date": AT.date(), "inputs": {}}
+    names = {keep(folder, pdf=data, **given).sheet for data in (b"1", b"2")}  # type: ignore[arg-type]  # by name
     assert len(names) == 2
     assert {(folder / "signed" / name).read_bytes() for name in names} == {b"1", b"2"}
+
+
+def test_a_signature_carries_the_moment_and_apart_from_it_the_date_of_the_campaign(tmp_path: Path) -> None:
+    folder = golden_folder.write(tmp_path)
+    zone = datetime.timezone(datetime.timedelta(hours=-5))
+    day = datetime.date(2026, 3, 14)
+    name = "../../etc/A. Example\\" + "x" * 300
+    sheet = keep(folder, pdf=b"1", signed_by=name, at=AT.astimezone(zone), campaign_date=day, inputs={})
+    assert sheet.sheet.startswith("2026-11-25-1740Z-etc-A-Example-x")
+    assert len(sheet.sheet) < 100
+    assert {path.parent for path in tmp_path.rglob("*Example*")} == {folder / "signed"}
+    record = json.loads((folder / "signed" / sheet.sheet).with_suffix(".json").read_text())
+    assert record["signed_at"] == "2026-11-25T12:40:09-05:00"
+    assert record["campaign_date"] == "2026-03-14"
+    (read,), problems = signed_sheets(folder)
+    assert not problems
+    assert read == sheet
+
+
+@pytest.mark.parametrize("wrong", ['"soon"', "[1]"])
+def test_a_moment_that_is_none_is_a_problem(tmp_path: Path, wrong: str) -> None:
+    folder = golden_folder.write(tmp_path)
+    keep(folder, pdf=b"1", signed_by="A", at=AT, campaign_date=AT.date(), inputs={})
+    (path,) = (folder / "signed").glob("*.json")
+    path.write_text(path.read_text().replace('"2026-11-25T17:40:09+00:00"', wrong))
+    assert len(check(folder).problems) == 1
 
 
 def test_a_mangled_record_of_a_signature_is_a_problem(tmp_path: Path) -> None:
@@ -257,8 +299,6 @@ def test_a_mangled_record_of_a_signature_is_a_problem(tmp_path: Path) -> None:
 
 
 def test_results_carry_version_and_inputs(tmp_path: Path) -> None:
-    import json
-
     import polars as pl
 
     from headrace import __version__

@@ -19,18 +19,39 @@ from headrace.files.write import write_bytes, write_text
 from headrace.notices import Notice, Severity
 
 HOME = "signed"
+LONGEST = 60  # letters of a name in a file name
 KEYS = ("sheet", "sha256", "signed_by", "date", "inputs")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Signed:
-    """One signed sheet. sheet: name of the PDF under signed/; inputs: sha256 by path of all that it rests on."""
+    """One signed sheet. sheet: name of the PDF under signed/; inputs: sha256 by path of all that it rests on.
+
+    date: of the signature; at: its date and time, ISO 8601 with the offset ("" in a record without a time).
+    campaign_date: the date that the campaign carries.
+    """
 
     sheet: str
     sha256: str
     signed_by: str
     date: datetime.date
     inputs: Mapping[str, str]
+    at: str = ""
+    campaign_date: str = ""
+
+    @property
+    def when(self) -> str:
+        """The moment of the signature in words."""
+        return spoken(datetime.datetime.fromisoformat(self.at)) if self.at else self.date.isoformat()
+
+
+def spoken(at: datetime.datetime) -> str:
+    """A moment as people read it.
+
+    >>> spoken(datetime.datetime(2026, 3, 14, 9, 5, tzinfo=datetime.UTC))
+    '2026-03-14, 09:05 UTC'
+    """
+    return f"{at:%Y-%m-%d, %H:%M} {at.tzname() or ''}".strip()
 
 
 def keep(
@@ -38,14 +59,16 @@ def keep(
     *,
     pdf: bytes,
     signed_by: str,
-    date: datetime.date,
+    at: datetime.datetime,
+    campaign_date: datetime.date,
     inputs: Mapping[str, str],
     request: Mapping[str, float | None] | None = None,
 ) -> Signed:
     """Keep a sheet as signed; earlier ones stay.
 
     Args:
-        folder: the campaign. pdf: the sheet's bytes. signed_by: name. date: of the signature.
+        folder: the campaign. pdf: the sheet's bytes. signed_by: name.
+        at: the moment of the signature. campaign_date: the date that the campaign carries.
         inputs: `Campaign.inputs` of the campaign that the sheet was made from.
         request: what was asked of the engine, by dotted path [SI]; kept for the record.
     Raises:
@@ -56,14 +79,17 @@ def keep(
             (Problem(file="", line=None, key="sign", found="no name", expected="who signs", try_=""),)
         )
     home = Path(folder) / HOME
-    stem = f"{date.isoformat()}-{re.sub(r'[^A-Za-z0-9]+', '-', signed_by).strip('-') or 'signed'}"
+    name = re.sub(r"[^A-Za-z0-9]+", "-", signed_by)[:LONGEST].strip("-") or "signed"
+    stem = f"{at.astimezone(datetime.UTC):%Y-%m-%d-%H%MZ}-{name}"
     number = 1
     while any((home / f"{stem}-{number}{end}").exists() for end in (".pdf", ".json")):
         number += 1
     sheet = Signed(sheet=f"{stem}-{number}.pdf", sha256=hashlib.sha256(pdf).hexdigest(), signed_by=signed_by.strip(),
-                   date=date, inputs=dict(inputs))  # fmt: skip
+                   date=at.date(), at=at.isoformat(timespec="seconds"), campaign_date=campaign_date.isoformat(),
+                   inputs=dict(inputs))  # fmt: skip
     write_bytes(home / sheet.sheet, pdf)
-    data = {"sheet": sheet.sheet, "sha256": sheet.sha256, "signed_by": sheet.signed_by, "date": date.isoformat(),
+    data = {"sheet": sheet.sheet, "sha256": sheet.sha256, "signed_by": sheet.signed_by,
+            "date": sheet.date.isoformat(), "signed_at": sheet.at, "campaign_date": sheet.campaign_date,
             "request": dict(request or {}), "headrace": __version__,
             "inputs": dict(sorted(inputs.items()))}  # fmt: skip
     write_text(home / f"{stem}-{number}.json", json.dumps(data, indent=1, ensure_ascii=False) + "\n")
@@ -93,13 +119,19 @@ def _signed(data: Any) -> Signed:
     if not isinstance(inputs, dict) or not all(isinstance(one, str) for one in inputs.values()):
         raise ValueError("inputs")
     return Signed(sheet=str(data["sheet"]), sha256=str(data.get("sha256", "")), signed_by=str(data["signed_by"]),
-                  date=datetime.date.fromisoformat(data["date"]), inputs=inputs)  # fmt: skip
+                  date=datetime.date.fromisoformat(data["date"]), inputs=inputs, at=_moment(data.get("signed_at")),
+                  campaign_date=str(data.get("campaign_date", "")))  # fmt: skip
+
+
+def _moment(text: object) -> str:
+    """An ISO moment, or "" for none; ValueError for what is neither."""
+    return datetime.datetime.fromisoformat(str(text)).isoformat() if text else ""
 
 
 def standing(folder: Path | str, sheets: tuple[Signed, ...], inputs: Mapping[str, str]) -> Iterator[Notice]:
     """What has changed since each sheet was signed. inputs: sha256 of the campaign's files as they are now."""
     for sheet in sheets:
-        who = f"{HOME}/{sheet.sheet}, signed by {sheet.signed_by} on {sheet.date.isoformat()}"
+        who = f"{HOME}/{sheet.sheet}, signed by {sheet.signed_by} on {sheet.when}"
         gone = [name for name in sheet.inputs if name not in inputs]
         changed = [name for name, sha256 in sheet.inputs.items() if name in inputs and inputs[name] != sha256]
         if gone or changed:
