@@ -82,9 +82,9 @@ class Printed:
     balanced: Balanced
 
 
-def new(folder: Path | str) -> tuple[str, ...]:
-    """Write a starter campaign into a new or empty folder; the files written."""
-    return _new(folder)
+def new(folder: Path | str, *, date: datetime.date | None = None) -> tuple[str, ...]:
+    """Write a starter campaign into a new or empty folder; the files written. date: it carries; default: today."""
+    return _new(folder, date=date or datetime.datetime.now().astimezone().date())
 
 
 def check(folder: Path | str) -> Checked:

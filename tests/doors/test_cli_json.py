@@ -1,5 +1,6 @@
 """Every command's JSON has the documented shape, and the text tells the same numbers."""
 
+import datetime
 import json
 from collections.abc import Iterator
 from math import isclose
@@ -152,6 +153,14 @@ def test_check_new_and_sheet(small: Path, tmp_path: Path) -> None:
     told = headrace("sheet", small, "--json").json(shapes.SHEET)
     assert Path(told["sheet"]).read_bytes().startswith(b"%PDF")
     assert told["signed"] is None
+
+
+def test_a_new_campaign_carries_the_day_on_which_it_was_begun(tmp_path: Path) -> None:
+    before = datetime.datetime.now().astimezone().date()
+    assert headrace("new", tmp_path / "mine").code == 0
+    text = (tmp_path / "mine/campaign.toml").read_text()
+    after = datetime.datetime.now().astimezone().date()
+    assert any(f"\ndate = {day}  " in text for day in (before, after))
 
 
 def test_bring_and_look(small: Path, demo_folder: Path) -> None:

@@ -1,5 +1,6 @@
 """What `new` writes is a campaign; with every example made live it is one still, and it shows every key there is."""
 
+import datetime
 import re
 from pathlib import Path
 
@@ -12,17 +13,20 @@ from headrace.files.schema import FILES as SCHEMAS
 from headrace.files.schema import json_schema
 from headrace.physics.fluids import fluid
 
+DAY = datetime.date(2026, 11, 25)
+
 
 def test_a_new_folder_passes_check(tmp_path: Path) -> None:
-    assert new(tmp_path / "mine") == FILES
+    assert new(tmp_path / "mine", date=DAY) == FILES
     checked = check(tmp_path / "mine")
     assert (checked.problems, checked.questions, checked.notices) == ((), (), ())
     assert checked.campaign is not None
     assert checked.campaign.runs == {}
+    assert checked.campaign.date == DAY
 
 
 def test_every_example_made_live_passes_check(tmp_path: Path) -> None:
-    new(tmp_path)
+    new(tmp_path, date=DAY)
     for name in FILES:
         (tmp_path / name).write_text(
             uncommented((tmp_path / name).read_text(encoding="utf-8")), encoding="utf-8"
@@ -58,15 +62,15 @@ def test_every_key_of_the_format_is_explained(kind: str) -> None:
 def test_a_folder_with_something_in_it_is_refused(tmp_path: Path) -> None:
     (tmp_path / "notes.txt").write_text("mine")
     with pytest.raises(InputError, match=r"notes\.txt"):
-        new(tmp_path)
+        new(tmp_path, date=DAY)
     assert [one.name for one in tmp_path.iterdir()] == ["notes.txt"]
     with pytest.raises(InputError, match="a file"):
-        new(tmp_path / "notes.txt")
+        new(tmp_path / "notes.txt", date=DAY)
 
 
 def test_a_folder_under_version_control_is_empty_enough(tmp_path: Path) -> None:
     (tmp_path / ".git").mkdir()
-    new(tmp_path)
+    new(tmp_path, date=DAY)
     assert check(tmp_path).problems == ()
 
 

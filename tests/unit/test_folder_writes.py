@@ -68,7 +68,7 @@ JOBS: dict[str, Callable[[Path, Path], object]] = {
         folder, pdf=b"%PDF-1.7 invented", signed_by="A. Example", at=AT, campaign_date=AT.date(), inputs={}
     ),
     "results": lambda folder, _: write_json(folder, "reduce", {"a": 1.0}, inputs={"bench.toml": "00"}),
-    "new": lambda folder, _: new(folder / "fresh"),
+    "new": lambda folder, _: new(folder / "fresh", date=AT.date()),
 }
 
 
@@ -162,7 +162,7 @@ def test_a_draft_with_its_answers_is_a_run(tmp_path: Path) -> None:
 
 
 def test_bring_into_a_fresh_campaign_asks_and_breaks_nothing(tmp_path: Path) -> None:
-    new(tmp_path / "campaign")
+    new(tmp_path / "campaign", date=AT.date())
     raw = tmp_path / "raw.csv"
     raw.write_text(RAW)
     assert bring(tmp_path / "campaign", raw).run == "W01"

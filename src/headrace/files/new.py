@@ -3,6 +3,7 @@
 In the files `##` begins an explanation and `# ` a key that may be used: `uncommented` takes the latter's mark away.
 """
 
+import datetime
 from importlib import resources
 from pathlib import Path
 
@@ -20,9 +21,15 @@ FILES = (
 )
 
 
-def new(folder: Path | str) -> tuple[str, ...]:
+DATE = "2026-01-01"
+"""Stands at the beginning of a line, uncommented, in the starter campaign.toml alone."""
+
+
+def new(folder: Path | str, *, date: datetime.date) -> tuple[str, ...]:
     """Write a starter campaign into a new or empty folder; names that begin with a dot do not count.
 
+    Args:
+        date: that campaign.toml carries; the day on which the folder is begun.
     Returns:
         The files written, relative to the folder.
     Raises:
@@ -36,7 +43,7 @@ def new(folder: Path | str) -> tuple[str, ...]:
     ):
         raise _refused(root, f"a folder with {', '.join(there[:3])} in it", "a new or an empty folder")
     for name in FILES:
-        write_text(root / name, starter(name))
+        write_text(root / name, starter(name).replace(f"\ndate = {DATE}", f"\ndate = {date.isoformat()}"))
     return FILES
 
 
