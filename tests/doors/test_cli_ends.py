@@ -33,6 +33,7 @@ def test_an_unreachable_point_is_a_stop_and_no_set_point_is_printed(small: Path)
     assert re.search(r"ox tank .* bar too much", " ".join(text.out.split()))
     assert "static  " not in text.out
     assert "interval" not in text.out.split("No set points")[1]
+    assert text.out.index("No set points") < text.out.index("\nCircuits")
     ended = headrace(*words, "--json")
     assert ended.code == 1
     stops = [one for one in ended.json(shapes.NO_SETPOINTS)["notices"] if one["severity"] == "stop"]
@@ -252,6 +253,12 @@ def test_text_is_plain_and_fits(small: Path) -> None:
         assert not re.search(r"\bsafe", text, re.IGNORECASE)
     order = ["Bench and day", "\nRuns", "\nCircuits", "\nDoubts in full"]
     places = [texts[0].index(heading) for heading in order]
+    assert places == sorted(places)
+    order = ["Asked", "\nSet points", "\nExpect", "\nCircuits", "\nDoubts in full"]
+    places = [texts[1].index(heading) for heading in order]
+    assert places == sorted(places)
+    order = ["Asked", "\nExpect", "\nCircuits", "\nDoubts in full"]
+    places = [texts[2].index(heading) for heading in order]
     assert places == sorted(places)
     severities = re.findall(r"^ +\d+ (stop|doubt|remark), ", texts[1], re.MULTILINE)
     assert severities == sorted(severities, key=["stop", "doubt", "remark"].index)

@@ -181,8 +181,9 @@ def predict(folder: str, tanks: tuple[str, ...], as_json: bool) -> int:
         return STANDS if done.stopped else DONE
     common.title(done.campaign, done.notices)
     balanced.asked(done)
+    answered = balanced.expected(done, "Expect")
     reduction.circuits(done.campaign, done.reduced.characteristics)
-    if balanced.expected(done, "Expect"):
+    if answered:
         balanced.budgets(done)
         balanced.assumptions(done)
     common.doubts(done.notices, done.campaign)
@@ -219,10 +220,12 @@ def setpoints(folder: str, pc: str | None, of_ratio: str | None, flow: str | Non
         return STANDS if done.stopped else DONE
     common.title(done.campaign, done.notices)
     balanced.asked(done)
-    reduction.circuits(done.campaign, done.reduced.characteristics)
-    if balanced.set_points(done):
+    answered = balanced.set_points(done)
+    if answered:
         balanced.expected(done, "Expect, when set so")
         balanced.spreads(done)
+    reduction.circuits(done.campaign, done.reduced.characteristics)
+    if answered:
         balanced.budgets(done)
         balanced.assumptions(done)
     common.doubts(done.notices, done.campaign)
