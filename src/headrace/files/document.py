@@ -9,6 +9,7 @@ from pathlib import Path as FilePath
 from typing import Any
 
 from headrace.errors import InputError, Problem
+from headrace.files.hints import of_line
 from headrace.files.locate import Path, key_lines, line_of
 
 LARGEST = 4_000_000  # bytes; a hand-written file is a thousandth of this
@@ -71,7 +72,7 @@ def read_document(folder: FilePath, file: str) -> Document:
     except tomllib.TOMLDecodeError as error:
         message, line = _place(str(error), text)
         raise _fault(file, line, _shown(text, line), f"TOML ({message})",
-                     'text stands in double quotes: key = "1.20 mm"') from error  # fmt: skip
+                     of_line(_row(text, line))) from error  # fmt: skip
     except (
         ValueError,
         RecursionError,
@@ -92,6 +93,10 @@ def _place(message: str, text: str) -> tuple[str, int]:
     return message[: match.start()], line
 
 
-def _shown(text: str, line: int) -> str:
+def _row(text: str, line: int) -> str:
     rows = text.split("\n")
-    return repr(rows[line - 1].strip()[:80]) if 0 < line <= len(rows) else "the end of the file"
+    return rows[line - 1].strip()[:80] if 0 < line <= len(rows) else ""
+
+
+def _shown(text: str, line: int) -> str:
+    return repr(_row(text, line)) if 0 < line <= text.count("\n") + 1 else "the end of the file"

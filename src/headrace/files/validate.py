@@ -14,6 +14,7 @@ from pydantic_core import ErrorDetails
 
 from headrace.errors import Problem, QuantityError
 from headrace.files.document import Document
+from headrace.files.hints import of_date
 from headrace.files.locate import Path
 from headrace.files.schema.fields import Inside, Table, meant, shown
 
@@ -136,6 +137,8 @@ def _problem(
     wanted = WORDS.get(kind.removesuffix("_type"), WORDS.get(word, ""))
     if not wanted:
         wanted = "a value " + details["msg"].removeprefix("Input should be ").removeprefix("Value error, ")
+    if wanted == WORDS["date"] and isinstance(value, str) and (dates := of_date(value)):
+        try_ = f"{path[-1]} = {dates}"
     return document.problem(path, shown(value), wanted, try_ if wanted in WORDS.values() else "")
 
 
