@@ -15,8 +15,10 @@ from headrace.notices import Notice, Severity
 from headrace.paper import sheet
 from headrace.paper.content import SheetContent, content
 from headrace.paper.markup import call, literal
-from headrace.paper.numbers import half_width, part_of
+from headrace.paper.numbers import bounds, bounds_alike, half_width, part_of, typeset
 from headrace.paper.seal import seal
+from headrace.paper.sections.doubts import in_words
+from headrace.paper.sources import in_words as source_in_words
 from headrace.records.answers import Answer
 
 LEAST_HEIGHT = 8.0  # mm, of a digit of a set point
@@ -298,8 +300,13 @@ def test_three_spreads_stay_apart_and_add_up(good: bytes) -> None:
 
 def test_budgets_name_the_largest_source_and_lose_no_share(good: bytes) -> None:
     back = squeezed(" ".join(pages(good)[1:]))
-    assert back.count("ox.step46%") == 4
-    assert "ox.step46%0.18bar" in back
+    assert back.count("ox:stepfromwater46%") == 4
+    assert "ox:stepfromwater46%0.18bar" in back
+    assert "gaugePG-OXclass17%" in back
+    assert "c*efficiency15%" in back
+    assert "ox.step" not in back
+    for told in ("ustandard", "k=1notwidened", "Signedpartsasource", "Sealonenumber"):
+        assert told in back
     assert back.count("5smaller,together13%") == 4
 
 
@@ -355,12 +362,12 @@ def test_remarks_of_one_name_stand_together_and_keep_every_word() -> None:
     told = (remark("cavitates", 1), remark("one-day", 2), remark("cavitates", 3))
     text = squeezed(" ".join(pages(sheet.make(gathered(invented.answer(notices=(*doubts, *told)))))[1:]))
     assert (
-        "3–4infocircuit1;circuit3:cavitates.Toldbycavitates1.Toldbycavitates3.Limit:theowner's.Try:tryagain"
+        "3–4remarkCircuit1;circuit3:cavitates.Toldbycavitates1.Toldbycavitates3.Limit:theowner's.Try:tryagain"
         in text
     )
-    assert "5infocircuit2:oneday." in text
-    assert "1doubtcircuit7:cavitates." in text
-    assert "2doubtcircuit8:cavitates." in text
+    assert "5remarkCircuit2:oneday." in text
+    assert "1doubtCircuit7:cavitates." in text
+    assert "2doubtCircuit8:cavitates." in text
 
 
 def test_doubts_and_signatures_stay_on_one_page_where_it_can_hold_them() -> None:
@@ -448,8 +455,66 @@ def test_literals() -> None:
         literal(float("nan"))
 
 
+def test_one_count_on_front_and_back(good: bytes) -> None:
+    front, back = pages(good)
+    assert "0 stops, 3 doubts, 1 remark; 1 more in runs left out" in " ".join(back.split())
+    for told in ("3 doubts", "1 remark", "1 more"):
+        assert told in front
+    assert not re.search(r"\binfo\b", front + back)
+
+
+def test_what_a_meter_left_is_named_in_words() -> None:
+    assert in_words("meter FV-A, re") == "meter FV-A, pipe Reynolds number"
+    assert in_words("meter FV-A, d_pipe") == "meter FV-A, pipe bore"
+    assert in_words("circuit re") == "circuit re"
+
+
+def test_a_sheet_to_set_has_lines_for_who_set_it_and_tells_who_signed() -> None:
+    front = pages(sheet.make(gathered(signed_by="A. Example")))[0]
+    for told in ("set by", "date, time", "barometer read", "Signed: A. Example, on record under 2026-03-14"):
+        assert told in front
+    assert "Signed:" not in pages(sheet.make(gathered()))[0]
+    for made in (invented.infeasible(), invented.answer(notices=(invented.STOP,))):
+        assert "barometer read" not in pages(sheet.make(gathered(made)))[0]
+
+
+def test_bands_share_the_place_of_the_widest() -> None:
+    narrow = invented.estimate(23.16e5, 0.14e5, "Pa", kind="gauge")
+    wide = invented.estimate(19.2e5, 0.3e5, "Pa", kind="gauge")
+    assert bounds(narrow) == "22.88 to 23.44 bar(g)"
+    assert bounds_alike([wide, narrow]) == ["18.6 to 19.8 bar(g)", "22.8 to 23.5 bar(g)"]
+
+
+def test_typed_units_are_set_with_raised_exponents() -> None:
+    assert typeset("870 kg/m3 ± 2 kg/m3") == "870 kg/m³ ± 2 kg/m³"
+    assert typeset("2.9e-4 m2, tap m2x") == "2.9e-4 m², tap m2x"
+
+
+@pytest.mark.parametrize(
+    ("source", "words"),
+    [
+        ("c_star.efficiency", "c* efficiency"),
+        ("fuel.step", "fuel: step from water"),
+        ("ox+film.re_distance", "ox+film: Reynolds number beyond tests"),
+        ("FV-A.c", "meter FV-A coefficient"),
+        ("ox.PG-OX.reading", "ox: gauge PG-OX reading"),
+        ("W15.PG-HAND.end.reading", "W15: gauge PG-HAND reading end"),
+        ("W07.ox.setup", "W07, ox: set-up to set-up"),
+        ("W09.PM-OX.tare", "W09, PM-OX: zero"),
+        ("odd.new_kind", "odd: new kind"),
+        ("alone", "alone"),
+    ],
+)
+def test_sources_are_told_in_words(source: str, words: str) -> None:
+    assert source_in_words(source) == words
+
+
 def test_parts_are_printed_to_the_place_of_the_whole() -> None:
     assert part_of(0.04e5, 0.51e5, "Pa") == "0.04 bar"
     assert part_of(1.234e5, 12e5, "Pa") == "1 bar"
     assert part_of(0.0123, 0.041, "1") == "0.012"
     assert part_of(1.0, 0.0, "Pa") == "0"
+    assert part_of(0.03e5, 5.1e5, "Pa") == "< 0.05 bar"
+    assert part_of(-0.03e5, 5.1e5, "Pa") == "< 0.05 bar"
+    assert part_of(0.06e5, 5.1e5, "Pa") == "0.1 bar"
+    assert part_of(0.0, 5.1e5, "Pa") == "0.0 bar"

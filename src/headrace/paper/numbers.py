@@ -1,6 +1,8 @@
 """Estimates as the sheet prints them: rounded by their doubt, with unit and kind. Start at `pieces`."""
 
 import math
+import re
+from collections.abc import Sequence
 
 from headrace.paper.markup import Literal
 from headrace.records.answers import Estimate
@@ -18,6 +20,8 @@ DIMENSIONS = {
     "1": "ratio",
 }
 """Dimension of each SI unit that an `Estimate` may have."""
+
+EXPONENT = re.compile(r"\b(kg/m|[kcm]?m)([23])\b")
 
 
 def half_width(estimate: Estimate) -> float:
@@ -47,6 +51,22 @@ def bounds(estimate: Estimate) -> str:
     ).rstrip()
 
 
+def bounds_alike(estimates: Sequence[Estimate]) -> list[str]:
+    """Their intervals of one unit and kind, as `bounds`, all to the place of the widest."""
+    widest = max((one.high - one.low for one in estimates), default=0.0) / 2
+    return [
+        format_range(
+            one.low,
+            one.high,
+            dimension=DIMENSIONS[one.unit],
+            kind=one.kind,
+            unit=_unit(one.unit),
+            half=widest,
+        ).rstrip()
+        for one in estimates
+    ]
+
+
 def half(value: float, unit: str) -> str:
     """A half width by itself, rounded up as doubts are; "–" when there is none."""
     if not math.isfinite(value):
@@ -65,7 +85,14 @@ def part_of(part: float, whole: float, unit: str) -> str:
         return "0"
     kind = "drop" if unit == "Pa" else None
     place = 1.5 * 10.0 ** math.floor(math.log10(whole))  # a doubt that starts with 1 keeps two digits
-    return format_value(part, dimension=DIMENSIONS[unit], kind=kind, unit=_unit(unit), u=place).strip()
+
+    def shown(value: float, u: float) -> str:
+        return format_value(value, dimension=DIMENSIONS[unit], kind=kind, unit=_unit(unit), u=u).strip()
+
+    text = shown(part, place)
+    if part and not re.search("[1-9]", text):
+        return f"< {shown(place / 30, place / 10)}"  # half a step of the last place: what rounds to nothing
+    return text
 
 
 def quantity(estimate: Estimate) -> dict[str, Literal]:
@@ -76,7 +103,16 @@ def quantity(estimate: Estimate) -> dict[str, Literal]:
 
 def stated(given: Stated, *, dimension: str, kind: str | None = None, unit: str | None = None) -> str:
     """A stated number as its owner wrote it, or in our words when it was not written."""
-    return given.text or restated(given, dimension=dimension, kind=kind, unit=unit)
+    return typeset(given.text) or restated(given, dimension=dimension, kind=kind, unit=unit)
+
+
+def typeset(text: str) -> str:
+    """A quantity as its owner typed it, with raised exponents of its units.
+
+    >>> typeset("810 kg/m3 ± 5 kg/m3, area 2.9 mm2")
+    '810 kg/m³ ± 5 kg/m³, area 2.9 mm²'
+    """
+    return EXPONENT.sub(lambda hit: hit[1] + {"2": "²", "3": "³"}[hit[2]], text)
 
 
 def restated(given: Stated, *, dimension: str, kind: str | None = None, unit: str | None = None) -> str:

@@ -23,7 +23,7 @@ def source(sheet: SheetContent) -> str:
     fields: Literal = [
         ["Campaign", _named(campaign)],
         ["Injector", campaign.article.serial],
-        ["Date", campaign.date.isoformat()],
+        ["Campaign date", campaign.date.isoformat()],
         ["Made with", f"headrace {sheet.version}"],
         ["Seal", " ".join(sheet.seal[at : at + 4] for at in range(0, 16, 4))],
     ]

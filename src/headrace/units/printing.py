@@ -118,9 +118,15 @@ def format_interval(
 
 
 def format_range(
-    low: float, high: float, *, dimension: str, kind: str | None = None, unit: str | None = None
+    low: float,
+    high: float,
+    *,
+    dimension: str,
+    kind: str | None = None,
+    unit: str | None = None,
+    half: float | None = None,
 ) -> str:
-    """An interval by its ends [SI], rounded outwards to the place of its half width.
+    """An interval by its ends [SI], rounded outwards to the place of its half width, or of `half` [SI].
 
     >>> format_range(3.0913e6, 3.1872e6, dimension="pressure", kind="gauge")
     '30.9 to 31.9 bar(g)'
@@ -129,9 +135,9 @@ def format_range(
         raise ValueError(f"{low} to {high} is no interval")
     own = _unit(dimension, unit)
     ends = own.from_si(exact(low)), own.from_si(exact(high))
-    half = (ends[1] - ends[0]) / 2
+    wide = (ends[1] - ends[0]) / 2 if half is None else exact(half) / own.factor
     lowest = _place(max(ends, key=abs), MOST_DIGITS)
-    place = max(rounded_doubt(half)[0], lowest) if half else lowest
+    place = max(rounded_doubt(wide)[0], lowest) if wide else lowest
     step = _ten(place)
     down, up = math.floor(ends[0] / step) * step, math.ceil(ends[1] / step) * step
     shown = printed(high, dimension=dimension, kind=kind, unit=unit)

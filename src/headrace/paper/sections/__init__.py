@@ -10,6 +10,7 @@ from types import MappingProxyType
 
 from headrace.paper.content import SheetContent
 from headrace.paper.sections import (
+    as_set,
     budgets,
     cautions,
     doubts,
@@ -33,6 +34,7 @@ FRONT: Mapping[str, Section] = MappingProxyType(
         "standing doubts": standing.typst,
         "stops": stops.typst,
         "set points": set_points.typst,
+        "as set": as_set.typst,
         "expected": expected.typst,
         "manifolds": manifolds.typst,
     }

@@ -4,6 +4,7 @@ from headrace.figures.budget import percent
 from headrace.paper.content import SheetContent
 from headrace.paper.markup import Literal, call
 from headrace.paper.numbers import part_of
+from headrace.paper.sources import in_words
 from headrace.records.answers import BudgetLine, Estimate
 
 MOST = 4
@@ -13,6 +14,14 @@ WANTED: tuple[tuple[tuple[str, ...], str, list[str] | None, str | None], ...] = 
     (("as_set.p_chamber", "p_chamber"), "Chamber pressure", ["p", "c"], None),
     (("as_set.of_ratio", "of_ratio"), "Mixture ratio", ["r"], None),
 )
+
+EXPLAINED: list[Literal] = [
+    ["u", "standard uncertainty: one standard deviation of where the value may lie."],
+    ["k = 1", "not widened; the ± and intervals on the front are (95 %)."],
+    ["Signed parts", "a source one u higher moves the value by this much."],
+    ["Seal", "one number over every input file; change any, and it is another."],
+]
+"""The words of this page that a reader at the stand may not know."""
 
 
 def typst(sheet: SheetContent) -> str:
@@ -36,8 +45,10 @@ def typst(sheet: SheetContent) -> str:
                 break
     if not entries:
         return ""
-    return call("head", "Where the doubt comes from", note="shares of u², and each part at k = 1") + call(
-        "budgets", entries
+    return (
+        call("head", "Where the doubt comes from", note="shares of u², and each part at k = 1")
+        + call("budgets", entries)
+        + call("explained", EXPLAINED)
     )
 
 
@@ -56,7 +67,7 @@ def _lines(lines: tuple[BudgetLine, ...], total: Estimate) -> list[Literal]:
 
 def _line(source: str, contribution: float, share: float, total: Estimate) -> dict[str, Literal]:
     return {
-        "source": source,
+        "source": in_words(source),
         "share": min(max(share, 0.0), 1.0),
         "percent": percent(share),
         "contribution": part_of(contribution, total.u, total.unit).replace("-", "−"),

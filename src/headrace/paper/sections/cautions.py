@@ -6,13 +6,13 @@ from headrace.paper.markup import call
 CAUTIONS = (
     (
         "Who governs.",
-        "Local codes, the site's own procedures and licensed practice; where they differ from this sheet, they win. "
-        "The sheet opens no valve and certifies nothing.",
+        "Local codes, the site's own procedures and licensed practice; they win over this sheet. "
+        "It opens no valve and certifies nothing.",
     ),
     (
         "Stored gas.",
-        "The gas above a liquid holds far more energy than the liquid. Nobody stays near a vessel while it is being "
-        "pressurised; it is vented before anyone works on it.",
+        "The gas above a liquid holds far more energy than the liquid. Nobody stays near a vessel that is being "
+        "pressurised; vent it before any work.",
     ),
     (
         "Jets.",
@@ -25,8 +25,8 @@ CAUTIONS = (
     ),
     (
         "Before use.",
-        "Same injector, trim and feed as listed overleaf and here; relief devices in place; tank gauges read zero "
-        "when open to the air; barometer read on the day.",
+        "Same injector, trim and feed as on these pages; relief devices in place; tank gauges at zero "
+        "when open to the air; barometer read that day.",
     ),
 )
 

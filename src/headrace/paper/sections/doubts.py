@@ -2,18 +2,21 @@
 
 from collections.abc import Iterable, Sequence
 
+from headrace.jobs.reduce.meter_scope import WORDS
 from headrace.notices import Notice, Severity
 from headrace.paper.content import SheetContent
 from headrace.paper.markup import Literal, call
-from headrace.paper.sections.standing import spoken
+from headrace.paper.sections.standing import COUNTED, spoken, tally
+
+QUANTITIES = {name: words.split(" [")[0] for name, words in WORDS.items()} | {"time": "clock of the logger"}
+"""Short names of quantities that a notice may be about, in words."""
 
 
 def typst(sheet: SheetContent) -> str:
     """All that stands, gravest first, numbered; then what was found in runs that were left out."""
-    count = len(sheet.standing) + len(sheet.left_out)
-    if not count:
+    if not sheet.standing and not sheet.left_out:
         return call("head", "Doubts in full") + call("note", "None was raised.")
-    parts = [call("head", "Doubts in full", note=f"{count}, gravest first")]
+    parts = [call("head", "Doubts in full", note=f"{tally(sheet)}; gravest first")]
     parts += _entries(sheet.standing, first=1)
     if sheet.left_out:
         parts.append(call("part", "Found in runs that were left out; they do not stand"))
@@ -43,14 +46,30 @@ def _together(notices: Iterable[Notice]) -> list[list[Notice]]:
 
 
 def _entry(number: str, group: Sequence[Notice]) -> str:
-    places = dict.fromkeys(", ".join(part for part in (one.run or "", one.about) if part) for one in group)
+    places = dict.fromkeys(
+        ", ".join(part for part in (one.run or "", in_words(one.about)) if part) for one in group
+    )
     place, name = "; ".join(filter(None, places)), spoken(group[0].code)
     told: list[Literal] = []
     for at, one in enumerate(group):
         follows = group[at + 1] if at + 1 < len(group) else None
         same = follows is not None and advice(follows) == advice(one)
         told.append([one.text, "" if same else advice(one)])
-    return call("doubt", number, group[0].severity.value, f"{place}: {name}." if place else f"{name}.", told)
+    severity = group[0].severity
+    heading = f"{place}: {name}." if place else f"{name}."
+    if heading.split(maxsplit=1)[0].isalpha():  # a word, not the name of a file or a run
+        heading = heading[:1].upper() + heading[1:]
+    return call("doubt", number, severity.value, COUNTED[severity][0], heading, told)
+
+
+def in_words(about: str) -> str:
+    """What a notice is about, its last part in words where it is a short name of our own.
+
+    >>> in_words("meter FV-A, re")
+    'meter FV-A, pipe Reynolds number'
+    """
+    *where, last = about.split(", ")
+    return ", ".join((*where, QUANTITIES.get(last, last)))
 
 
 def advice(notice: Notice) -> str:

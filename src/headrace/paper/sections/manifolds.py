@@ -4,7 +4,7 @@ import math
 
 from headrace.paper.content import SIDES, SheetContent
 from headrace.paper.markup import Literal, call
-from headrace.paper.numbers import bounds
+from headrace.paper.numbers import bounds_alike
 
 STATES = (("manifold_unlit", "primed, unlit"), ("manifold_lit", "lit"))
 SIDE_WORDS = {"ox": "Oxidiser", "fuel": "Fuel"}
@@ -18,22 +18,25 @@ def typst(sheet: SheetContent) -> str:
     if not sheet.has_set_points:
         return ""
     foot, top = _ends(sheet)
+    named = [
+        (side, words, value)
+        for state, words in STATES
+        for side in SIDES
+        if (value := sheet.value(f"{state}.{side}")) is not None
+    ]
+    ends = bounds_alike([value for _, _, value in named])
     lanes: list[Literal] = []
-    for state, words in STATES:
-        for side in SIDES:
-            value = sheet.value(f"{state}.{side}")
-            if value is None:
-                continue
-            lanes.append(
-                {
-                    "side": side,
-                    "words": f"{SIDE_WORDS[side]}, {words}",
-                    "ticks": [(sheet.answer.values[f"tanks.{side}"].value - foot) / (top - foot)],
-                    "low": max(value.low - foot, 0.0) / (top - foot),
-                    "high": max(value.high - foot, 0.0) / (top - foot),
-                    "bounds": bounds(value),
-                }
-            )
+    for (side, words, value), text in zip(named, ends, strict=True):
+        lanes.append(
+            {
+                "side": side,
+                "words": f"{SIDE_WORDS[side]}, {words}",
+                "ticks": [(sheet.answer.values[f"tanks.{side}"].value - foot) / (top - foot)],
+                "low": max(value.low - foot, 0.0) / (top - foot),
+                "high": max(value.high - foot, 0.0) / (top - foot),
+                "bounds": text,
+            }
+        )
     if not lanes:
         return ""
     scale: Literal = {"ticks": _ticks(foot, top), "unit": "bar(g)"}

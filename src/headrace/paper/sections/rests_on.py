@@ -2,7 +2,7 @@
 
 from headrace.paper.content import SIDES, SheetContent
 from headrace.paper.markup import Literal, call
-from headrace.paper.numbers import pieces, restated, stated
+from headrace.paper.numbers import pieces, restated, stated, typeset
 from headrace.paper.sections import drawings
 from headrace.paper.sections.set_points import liquid
 from headrace.records.given import Side
@@ -85,7 +85,7 @@ def assumed(sheet: SheetContent) -> list[tuple[str, str]]:
     lines.append(("Film in O/F", "counted" if engine.film_counts else "not counted", "engine.toml"))
     told = {what for what, _, _ in lines}
     lines += [row for row in sheet.answer.assumptions if row[0] not in told]
-    return [(what, f"{value}; {whose}" if whose else value) for what, value, whose in lines]
+    return [(what, f"{typeset(value)}; {whose}" if whose else typeset(value)) for what, value, whose in lines]
 
 
 def _side(side: Side) -> list[tuple[str, str, str]]:

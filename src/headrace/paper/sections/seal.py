@@ -8,5 +8,5 @@ def typst(sheet: SheetContent) -> str:
     """The hash, what it covers, and with what it was made."""
     count = len(sheet.campaign.inputs)
     files = f"{count} input file" + ("" if count == 1 else "s")
-    over = f"SHA-256 over {files} and headrace {sheet.version}; any change voids the signatures"
+    over = f"SHA-256 over {files} and headrace {sheet.version}; a change voids signatures"
     return call("seal", f"Seal {sheet.seal}, {over}.")

@@ -30,7 +30,9 @@ def typst(sheet: SheetContent) -> str:
     if not (first or second or third):
         return ""
     heading = call(
-        "head", "Three spreads, kept apart", note="half widths at 95 %; the tolerance is the crew's own"
+        "head",
+        "Three spreads, kept apart",
+        note="half widths at 95 %, the wider side; the tolerance is the crew's own",
     )
     return f"{heading}#side-by-side[\n{first}][\n{second}{third}]\n"
 
@@ -58,7 +60,8 @@ def _share(u: float | None, total: Estimate) -> str:
     if u is None or total.u == 0:
         return "–"
     whole = half_width(total)
-    return "±" + part_of(u / total.u * whole, whole, total.unit)
+    part = part_of(u / total.u * whole, whole, total.unit)
+    return part if part.startswith("<") else f"±{part}"
 
 
 def _on_gauges(sheet: SheetContent) -> list[Literal]:
