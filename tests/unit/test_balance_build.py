@@ -549,6 +549,23 @@ def test_tanks_too_low_have_no_answer() -> None:
 
 
 @pytest.mark.parametrize(
+    ("of_ratio", "doubted"),
+    [(2.2 * 0.79, True), (2.2 * 0.81, False), (2.2 * 1.19, False), (2.2 * 1.21, True)],
+)
+def test_one_value_of_c_star_serves_near_the_design_o_f_only(of_ratio: float, doubted: bool) -> None:
+    told = {one.code: one for one in solved(of_ratio=of_ratio).notices}
+    assert ("c-star-one-value" in told) is doubted
+    if doubted:
+        assert told["c-star-one-value"].severity is Severity.DOUBT
+    given = CStarGiven(
+        of_ratio=(1.5, 3.0), p_chamber=(20 * BAR,), c_star=((1785.0,), (1785.0,)), u_rel=0.005,
+        efficiency=Stated(value=0.93), origin="invented",
+    )  # fmt: skip
+    table = solved(replace(made.engine(), c_star=given), of_ratio=of_ratio)
+    assert "c-star-one-value" not in {one.code for one in table.notices}
+
+
+@pytest.mark.parametrize(
     ("ox", "fuel", "told"),
     [
         (5.0, 24.0, r"the oxidiser tank at 5\.00 bar\(g\) cannot flow against about ([\d.]+) bar\(a\)"),

@@ -13,6 +13,9 @@ BAR = 1e5
 CHOKED = 1.9
 """Chamber over ambient pressure below which the throat may not choke; common practice (1.7 to 1.9 for hot gases)."""
 
+NEAR = 0.2
+"""How far O/F may be from the design's, relative, for one value of c* to serve; common practice."""
+
 
 def judge(
     campaign: Campaign, side: Side, nominal: Mapping[str, float], *, p_ambient: float
@@ -84,6 +87,24 @@ def choked(*, p_chamber: float, p_ambient: float) -> tuple[Notice, ...]:
             "a higher chamber pressure",
             "chamber",
             (("p_chamber", p_chamber), ("p_ambient", p_ambient)),
+        ),
+    )
+
+
+def one_c_star(*, of_ratio: float, design: float) -> tuple[Notice, ...]:
+    """A single value of c* holds near one mixture ratio only; taken to be the design point's."""
+    if abs(of_ratio / design - 1) <= NEAR:
+        return ()
+    return (
+        Notice(
+            code="c-star-one-value",
+            severity=Severity.DOUBT,
+            text=f"One value of c* holds near one O/F; none is stated, and O/F {of_ratio:.3g} is "
+            f"{100 * abs(of_ratio / design - 1):.0f} % away from the design's {design:g}.",
+            facts=(("of_ratio", of_ratio), ("design", design)),
+            limit=f"within {100 * NEAR:g} % of the design O/F, common practice",
+            try_="give c_star as a table over O/F in engine.toml",
+            about="c*",
         ),
     )
 

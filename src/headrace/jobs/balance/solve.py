@@ -12,7 +12,7 @@ from headrace.chain.engine import SIDES, Backward, Balance, Chamber, Forward, Ho
 from headrace.chain.water import Reduced, WaterChain
 from headrace.errors import Infeasible, OutOfDomain
 from headrace.jobs.balance.build import Builder, balance_of
-from headrace.jobs.balance.margins import choked, judge, off_gauge, tank_limits
+from headrace.jobs.balance.margins import choked, judge, off_gauge, one_c_star, tank_limits
 from headrace.jobs.balance.reach import Needs, out_of_reach, passed
 from headrace.notices import Notice, Severity, merged
 from headrace.physics.pressure import absolute
@@ -399,6 +399,8 @@ def _judged(campaign: Campaign, builder: Builder, nominal: Mapping[str, float]) 
         )
         for fact in table.outside(of_ratio=nominal["of_ratio"], p_chamber=nominal["p_chamber"])
     ]
+    if len(table.of_ratio) == 1:
+        out.extend(one_c_star(of_ratio=nominal["of_ratio"], design=engine.design.of_ratio))
     out.extend(choked(p_chamber=nominal["p_chamber"], p_ambient=engine.ambient.value))
     for name in SIDES:
         out.extend(judge(campaign, engine.sides[name], nominal, p_ambient=engine.ambient.value))
