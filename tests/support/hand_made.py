@@ -329,6 +329,15 @@ def metered(
     return replace(one, **changes)
 
 
+def weighed(name: str, area: float, **changes: Any) -> RunGiven:
+    """A weighed run with a known effective area."""
+    p_tap = p_fall(6 * BAR, 3 * BAR)
+    rho = rho_of(WARM, AMBIENT + 4.5 * BAR)
+    shown = float(np.trapezoid(flow_of(area, p_tap, rho), TIME)) * (1 - 1.2 / rho) / (1 - 1.2 / 8000)
+    total = Total(mass=Stated(value=shown, u=0.02, dist="normal"))
+    return replace(run(name, "weighed", trace=trace({"PM-OX": p_tap}), total=total), **changes)
+
+
 def by_hand(name: str, *, start: float, end: float, volume: float, time: float, **changes: Any) -> RunGiven:
     """A run with a gauge at start and end, a volume and a stopwatch."""
     readings = tuple(

@@ -14,6 +14,7 @@ from headrace.jobs.reduce.context import Context, Prepared, SliceNominal
 from headrace.jobs.reduce.methods import METHODS
 from headrace.jobs.reduce.samples import at_zero
 from headrace.jobs.reduce.weights import FLOOR, PRIOR_DOF, Weighed, run_weights, scatter, weigh
+from headrace.notices import Severity
 from headrace.physics.fluids import fluid
 from headrace.records.given import RunGiven, Stated, WindowGiven
 from headrace.records.readings import Characteristic
@@ -124,9 +125,50 @@ def test_the_weight_of_a_pair_knows_the_readings_of_its_short_run() -> None:
 # --- how far runs scatter
 
 
-def test_few_runs_scatter_by_default() -> None:
-    runs = [weighed("W01", 0.0, 0.0), weighed("W02", 0.02, 0.0)]
+@pytest.mark.parametrize("gap", [0.0, 0.0042])
+def test_two_runs_that_agree_scatter_by_default(gap: float) -> None:
+    runs = [weighed("W01", 0.0, 0.0), weighed("W02", gap, 0.0)]  # gap²/2 is all that one difference shows
     assert scatter(runs, 0.003) == (0.003, inf, "run to run, default")
+    assert scatter(runs[:1], 0.003) == (0.003, inf, "run to run, default")
+
+
+def test_two_runs_widen_the_default_when_they_differ_by_more_than_it_explains() -> None:
+    u, dof, origin = scatter([weighed("W01", 0.0, 0.0), weighed("W02", 0.02, 0.0)], 0.003)
+    assert u == pytest.approx(sqrt((4 * 0.003**2 + 0.02**2 / 2) / 5), rel=1e-12)
+    assert dof == 5
+    assert "from 2 runs" in origin
+    explained = [weighed("W01", 0.0, 2e-4), weighed("W02", 0.02, 2e-4)]
+    assert scatter(explained, 0.003) == (0.003, inf, "run to run, default")
+
+
+def test_two_runs_that_contradict_each_other_both_lie_within_reach_of_the_interval() -> None:
+    gap = log(78.5 / 74.9)
+    reduced = reduce(made.campaign(made.metered("W01", E), made.metered("W02", E * exp(gap))))
+    area = ox(reduced).area_eff
+    assert area.low < E
+    assert area.high > E * exp(gap)
+    (notice,) = [one for one in reduced.notices if one.code == "run-against-run"]
+    assert (notice.severity, notice.about) == (Severity.STOP, "circuit ox, run W01")
+    assert dict(notice.facts)["u"] == pytest.approx(0.003 * sqrt(2), rel=0.02)
+
+
+def test_a_run_is_not_spoiled_by_another_that_went_wrong() -> None:
+    good = made.metered("W01", E)
+    alone = reduce(made.campaign(good)).runs["W01"].readings
+    beside = reduce(made.campaign(good, made.metered("W02", E * exp(0.2)))).runs["W01"].readings
+    assert [one.u for one in beside] == pytest.approx([one.u for one in alone], rel=1e-9)
+
+
+def test_a_weighed_run_that_contradicts_a_metered_one_is_told() -> None:
+    good = made.metered("W01", E)
+    other = made.weighed("W02", 1.06 * E)
+    found = [one for one in reduce(made.campaign(good, other)).notices if one.code == "run-against-run"]
+    assert [one.severity for one in found] == [Severity.STOP]
+    assert not [
+        one
+        for one in reduce(made.campaign(good, made.weighed("W02", E))).notices
+        if one.code == "run-against-run"
+    ]
 
 
 def test_three_runs_have_their_own_say_beside_the_default() -> None:

@@ -21,9 +21,9 @@ from support.run_evidence import campaign_evidence, contrast, only
         (0.0, None),
         (0.0149, None),
         (-0.0151, Severity.DOUBT),
-        (0.0299, Severity.DOUBT),
-        (0.0301, Severity.STOP),
-        (-0.0301, Severity.STOP),
+        (0.0199, Severity.DOUBT),
+        (0.0201, Severity.STOP),
+        (-0.0201, Severity.STOP),
     ],
 )
 def test_limits(ln_ratio: float, severity: Severity | None) -> None:
@@ -38,6 +38,12 @@ def test_one_notice_for_a_circuit_about_the_run_furthest_apart() -> None:
     assert "-2.00 %" in notice.text
     assert "the mean of runs W01, W02" in notice.text
     assert dict(notice.facts) == {"ln_ratio": -0.02, "u": 0.005}
+
+
+@pytest.mark.parametrize(("ratio", "named"), [(1000.0, True), (1.0 / 900.0, True), (100.0, False)])
+def test_a_thousandfold_is_the_unit_of_the_mass(ratio: float, named: bool) -> None:
+    notice = only(find(campaign_evidence(contrasts=(contrast("runs", float(np.log(ratio)), 0.005),))))
+    assert ("g for kg" in notice.try_) is named
 
 
 def test_other_comparisons_are_not_runs() -> None:
@@ -56,7 +62,7 @@ def stretched(campaign: Campaign, factor: float) -> list[Notice]:
 
 
 def test_two_runs_apart_are_told(tmp_path: Path) -> None:
-    """Two runs are too few to show their own scatter, so the interval stays as it was: the notice must speak."""
+    """What they differ by widens their mean, but never what they may differ by: the notice must speak."""
     write_mini(tmp_path / "c", 311, days=1)
     campaign = folder.read(tmp_path / "c")
     assert stretched(campaign, 1.0) == []

@@ -54,10 +54,10 @@ def reduce(campaign: Campaign) -> Reduced:
         by_run[run.id] = (run, ready, context.notices)
     prepared, slices = _known(by_run, tuple(sources.values()))
     fits = _fits(campaign, prepared, slices, sources)
+    default = dict(sources)
     for fitted in fits:
         sources.update({source.name: source for source in fitted.sources})
-    chain, found = contrasts(fits, sources, prepared)
-    slices = gum(SliceModel(streams={one.name: one.frozen for one in prepared}), tuple(sources.values()))
+    chain, found = contrasts(fits, sources, prepared, default)
     runs = {
         key: _result(campaign, run, ready, notices, slices, fits)
         for key, (run, ready, notices) in by_run.items()
@@ -213,6 +213,7 @@ def _excused(notice: Notice, run: RunGiven) -> Notice:
 def _readings(
     campaign: Campaign, run: RunGiven, one: Prepared, slices: GumResult, fits: list[Fitted]
 ) -> list[Reading]:
+    """Every slice as it is reported; its doubt has the default of set-up to set-up, so that no other run spoils it."""
     fitted = next((f for f in fits if f.key == characteristic_key(one.stream, one.state)), None)
     used = None if fitted is None else fitted.used.get(one.name)
     lines = run.trace.lines if run.trace is not None else None

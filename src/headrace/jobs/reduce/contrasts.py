@@ -18,9 +18,17 @@ that carries less hardly enters the mean: it is a witness, and its disagreement 
 
 
 def contrasts(
-    fits: list[Fitted], sources: dict[str, Source], prepared: list[Prepared]
+    fits: list[Fitted], sources: dict[str, Source], prepared: list[Prepared], default: Mapping[str, Source]
 ) -> tuple[WaterChain, tuple[Contrast, ...]]:
-    """The frozen chain, and what should agree; a line-to-line difference beyond its doubt becomes a source."""
+    """The frozen chain, and what should agree; a line-to-line difference beyond its doubt becomes a source.
+
+    Args:
+        fits: every characteristic.
+        sources: all, by name; one between lines is added here.
+        prepared: every stream.
+        default: sources whose set-up terms are the default's. Run is held against run by these: by their own scatter
+            runs that contradict each other would excuse themselves.
+    """
     streams = {one.name: one.frozen for one in prepared}
     table = {one.key: one.fit for one in fits}
     pairs: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {}
@@ -43,19 +51,22 @@ def contrasts(
             labels[label] = ("runs", one.key, run, "+".join(_runs_of(others)))
     _neighbours(table, pairs, labels)
     whole = WaterChain(streams=streams, fits=table)
-    result = gum(ContrastModel(water=whole, contrasts=pairs), tuple(sources.values())) if pairs else None
+    between_runs = {label for label, (kind, *_) in labels.items() if kind == "runs"}
+    known = _known(
+        whole, {label: pair for label, pair in pairs.items() if label not in between_runs}, sources
+    )
+    known |= _known(whole, {label: pairs[label] for label in between_runs}, {**sources, **default})
     found = tuple(
-        Contrast(kind=kind, stream=stream, a=a, b=b, ln_ratio=result.nominal[label], u=result.u[label])
+        Contrast(kind=kind, stream=stream, a=a, b=b, ln_ratio=known[label][0], u=known[label][1])
         for label, (kind, stream, a, b) in labels.items()
-        if result is not None
     )
     carried = {one.key: one.fit for one in fits}
     for contrast in found:
         if contrast.kind == "lines" and abs(contrast.ln_ratio) > CLEAR * contrast.u:
             name = f"{contrast.stream}.between_lines"
             u = abs(contrast.ln_ratio) / 2 / np.sqrt(3)
-            known = sources.get(name)
-            if known is None or known.u < u:
+            before = sources.get(name)
+            if before is None or before.u < u:
                 sources[name] = Source(
                     name=name,
                     u=float(u),
@@ -76,6 +87,18 @@ def contrasts(
                 )
     used = dict.fromkeys(member for one in carried.values() for member in one.members)
     return WaterChain(streams={name: streams[name] for name in used}, fits=carried), found
+
+
+def _known(
+    whole: WaterChain,
+    pairs: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]],
+    sources: Mapping[str, Source],
+) -> dict[str, tuple[float, float]]:
+    """ln of the ratio of each pair with its standard uncertainty, by label."""
+    if not pairs:
+        return {}
+    result = gum(ContrastModel(water=whole, contrasts=pairs), tuple(sources.values()))
+    return {label: (result.nominal[label], result.u[label]) for label in pairs}
 
 
 def _runs_of(fit: Fit) -> tuple[str, ...]:

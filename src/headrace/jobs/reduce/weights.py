@@ -86,7 +86,8 @@ def scatter(runs: list[Weighed], default: float) -> tuple[float, float, str]:
     """Run-to-run standard uncertainty of ln E: the default, and what the runs themselves say, joined.
 
     Runs of one day through the same lines are compared with each other only; what their own zeros and readings
-    explain is taken out of their scatter, so that it is not counted twice.
+    explain is taken out of their scatter, so that it is not counted twice. A single difference
+    may widen the default but never narrow it: two runs agree by chance too often.
 
     Returns:
         Standard uncertainty, its degrees of freedom (infinite for the bare default), and where it comes from.
@@ -104,8 +105,8 @@ def scatter(runs: list[Weighed], default: float) -> tuple[float, float, str]:
             square += float(np.sum((values - values.mean()) ** 2))
             explained += float(np.mean([run.variance + run.noise for run in members])) * (len(members) - 1)
             dof += len(members) - 1
-    if dof < 2:
-        return default, float("inf"), "run to run, default"
     seen = max(square - explained, 0.0)
+    if dof == 0 or (dof == 1 and seen <= default**2):
+        return default, float("inf"), "run to run, default"
     u = float(np.sqrt((PRIOR_DOF * default**2 + seen) / (PRIOR_DOF + dof)))
     return u, PRIOR_DOF + dof, f"run to run, from {dof + len(groups)} runs and the default"
