@@ -221,6 +221,25 @@ def test_a_file_with_two_readings_is_asked_about(tmp_path: Path, small: Path) ->
     assert "Questions" in brought.out
 
 
+def test_what_a_draft_leaves_open_counts_for_check(small: Path, tmp_path: Path) -> None:
+    raw = tmp_path / "plain.csv"
+    raw.write_text("t (s);PM-OX (bar)\n" + "".join(f"{k / 10:.1f};{1.5 + k / 100:.2f}\n" for k in range(50)))
+    brought = headrace("bring", small, raw)
+    assert brought.code == 0
+    assert "date" in brought.out
+    assert "Until then headrace check exits 1." in " ".join(brought.out.split())
+    assert headrace("check", small).code == 1
+    assert "check: it exits 1 until all is answered" in " ".join(headrace("bring", "--help").out.split())
+
+
+def test_a_folder_that_is_missing_is_named(small: Path, tmp_path: Path) -> None:
+    ended = headrace("bring", tmp_path / "nodir", small / "runs/W01/W01.csv")
+    assert ended.code == 2
+    assert ended.err.startswith(
+        f"headrace: {tmp_path / 'nodir'}: found no folder; expected the campaign's folder"
+    )
+
+
 def test_our_own_fault_is_written_down_and_not_shown(
     small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

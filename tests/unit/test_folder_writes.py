@@ -4,6 +4,7 @@ import datetime
 import hashlib
 import json
 import os
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -254,6 +255,18 @@ def test_a_run_added_after_signing_is_a_doubt(tmp_path: Path) -> None:
     assert [(one.code, str(one.severity)) for one in check(folder).notices] == [
         ("signed-inputs-added", "doubt")
     ]
+
+
+@pytest.mark.parametrize(("tag", "unit"), [("DP-A", '"mA"'), ("TW-A", '"degC"'), ("PM-OX", '"bar"')])
+def test_an_open_unit_is_asked_in_a_unit_of_its_instrument(tmp_path: Path, tag: str, unit: str) -> None:
+    folder = golden_folder.write(tmp_path)
+    path = folder / "runs/W07/run.toml"
+    path.write_text(
+        re.sub(rf'instrument = "{tag}".*}}', f'instrument = "{tag}", unit = "?" }}', path.read_text())
+    )
+    (question,) = (one for one in check(folder).questions if one.key.endswith(".unit"))
+    assert f'instrument = "{tag}", unit = {unit}' in question.try_
+    assert question.line is not None
 
 
 def test_a_second_signature_keeps_the_first(tmp_path: Path) -> None:

@@ -96,7 +96,9 @@ def check(folder: str, as_json: bool) -> int:
 
 @cli.command(
     short_help="a logger file into the campaign as a new run",
-    epilog="exit: 0 understood; 1 understood, but questions are open; 2 unreadable, or mend the input",
+    epilog="""\b
+exit: 0 understood; 1 understood, but the bytes leave a question; 2 unreadable, or mend the input.
+What the draft leaves open ("?") is listed, and counts for check: it exits 1 until all is answered.""",
 )
 @click.argument("paths", metavar="[DIR] FILE", nargs=-1, required=True, type=click.Path())
 @click.option("--look", "only_look", is_flag=True, help="only say what FILE holds; nothing is written")

@@ -67,6 +67,10 @@ def bring(folder: Path | str, file: Path | str, *, run: str | None = None) -> Br
         InputError: no campaign there, the file is unreadable (with the reason), or the run exists; nothing was written.
     """
     root, source = Path(folder), Path(file)
+    if not root.is_dir():
+        found = "no folder" if not root.exists() else "a file"
+        raise InputError((Problem(file=str(root), line=None, key="", found=found, expected="the campaign's folder",
+                                  try_=f"headrace new {root} begins one"),))  # fmt: skip
     read_document(root, "campaign.toml")
     understanding = look(source)
     data = source.read_bytes()

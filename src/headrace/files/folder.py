@@ -27,7 +27,7 @@ from headrace.files.schema.engine import EngineTable
 from headrace.files.schema.fields import ID, Table, meant
 from headrace.files.schema.instruments import MEASURES, Measure
 from headrace.files.schema.run import RunTable
-from headrace.files.traces import Told, ask, sealed, sha256_of
+from headrace.files.traces import Told, ask, sealed, sha256_of, unit_asked
 from headrace.files.validate import Validated, questions_in, validate
 from headrace.notices import Notice, Severity, merged
 from headrace.records.given import Article, Bench, Campaign, Engine, RunGiven
@@ -204,7 +204,11 @@ class _Reader:
             told.problems += dangling("run", document, self.documents)
             told.problems += _repeated(document)
             told.problems += pairs(run, document, documents)
-            told.questions += result.questions
+            paths = questions_in(document.data)
+            told.questions += [
+                unit_asked(document, path, instruments) or question
+                for path, question in zip(paths, result.questions, strict=True)
+            ]
             if result.table is not None:
                 record, hashes = read_run(run, self.root / "runs" / run, document, result.table, around, told)
                 self.inputs.update(hashes)

@@ -283,6 +283,19 @@ def misfit(instrument: Instrument, name: str, text: str | None) -> QuantityError
     return None
 
 
+def unit_asked(
+    document: Document, path: tuple[str | int, ...], instruments: Mapping[str, Instrument]
+) -> Problem | None:
+    """An open unit of a column, asked in a unit in which its instrument may be logged; None for other questions."""
+    match path:
+        case ("channels", str(name), "unit"):
+            channel = document.data["channels"][name]
+            instrument = instruments.get(str(channel.get("instrument")))
+            fault = misfit(instrument, name, None) if instrument is not None else None
+            return quantity_problem(document, path, fault) if fault is not None else None
+    return None
+
+
 def raw_dimension(instrument: Instrument) -> Dimension:
     """What the logger's numbers of an instrument are: its signal, or what it measures."""
     if instrument.signal is None:

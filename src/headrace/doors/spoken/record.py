@@ -63,7 +63,9 @@ def brought(done: Brought, open_keys: tuple[str, ...]) -> None:
     for note in done.notes:
         indented("  ", note)
     if open_keys:
-        line(f"Answer next, in runs/{done.run}/run.toml: {', '.join(open_keys)}. Then: headrace check.")
+        line(
+            f"Answer next, in runs/{done.run}/run.toml: {', '.join(open_keys)}. Until then headrace check exits 1."
+        )
 
 
 def _number(value: float | None) -> str:
