@@ -470,12 +470,16 @@ def test_what_a_meter_left_is_named_in_words() -> None:
 
 
 def test_a_sheet_to_set_has_lines_for_who_set_it_and_tells_who_signed() -> None:
-    front = pages(sheet.make(gathered(signed_by="A. Example")))[0]
-    for told in ("set by", "date, time", "barometer read", "Signed: A. Example, on record under 2026-03-14"):
+    who = "A. Example, 2026-03-14, 17:45 UTC"
+    made = pages(sheet.make(gathered(signed_by=who)))
+    front = made[0]
+    assert squeezed(f"signed: {who}") in squeezed(made[-1])
+    assert squeezed("".join(made)).count("everydoubtread") == 2
+    for told in ("set by", "date, time", "barometer read", f"Signed: {who}."):
         assert told in front
     assert "Signed:" not in pages(sheet.make(gathered()))[0]
-    for made in (invented.infeasible(), invented.answer(notices=(invented.STOP,))):
-        assert "barometer read" not in pages(sheet.make(gathered(made)))[0]
+    for answer in (invented.infeasible(), invented.answer(notices=(invented.STOP,))):
+        assert "barometer read" not in pages(sheet.make(gathered(answer)))[0]
 
 
 def test_bands_share_the_place_of_the_widest() -> None:

@@ -11,5 +11,5 @@ def typst(sheet: SheetContent) -> str:
     if not sheet.has_set_points or sheet.stopped:
         return ""
     who = sheet.signed_by
-    signed = f"Signed: {who}, on record under {sheet.campaign.date.isoformat()}." if who is not None else None
+    signed = f"Signed: {who}." if who is not None else None
     return call("as-set", list(SLOTS), signed)
