@@ -29,7 +29,8 @@ class SheetContent:
     """Everything a sheet is made from.
 
     standing: every notice that bears on the answer, gravest first. left_out: notices of runs that were left out;
-    they are printed, but do not stand. seal: hash over the inputs and the version. signed_by: who signed, and when after a comma, if anyone.
+    they are printed, but do not stand. seal: hash over the inputs and the version.
+    signed_by: who signed, and when after a comma, if anyone.
     """
 
     campaign: Campaign
