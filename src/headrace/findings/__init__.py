@@ -25,6 +25,7 @@ from headrace.findings import (
     one_run_carries_all,
     run_against_run,
     tare_drift,
+    tare_in_flow,
     window_short,
 )
 from headrace.findings.evidence import CampaignEvidence, RunEvidence
@@ -38,6 +39,7 @@ RUN_FINDINGS: Mapping[str, Callable[[RunEvidence], tuple[Notice, ...]]] = Mappin
         "loop-fault": loop_fault.find,
         "clock-jump": clock_jump.find,
         "tare-drift": tare_drift.find,
+        "tare-in-flow": tare_in_flow.find,
         "impulse-leg-air": impulse_leg_air.find,
         "window-short": window_short.find,
         "gas-breakthrough": gas_breakthrough.find,

@@ -1,4 +1,4 @@
-"""A zero that moved over the run, or was not taken at all, on a channel that the effective area rests on."""
+"""A zero that moved, stands far from none, or was not taken, on a channel that the effective area rests on."""
 
 import numpy as np
 
@@ -9,14 +9,18 @@ from headrace.notices import Notice, Severity
 from headrace.records.given import Instrument
 
 AT_REST = 0.05
-"""Share of span within which the zero of a gauge open to air is looked for. Common practice."""
+"""Share of span within which the zero of a channel at rest is looked for. Common practice."""
+
+GRAVE = 0.15
+"""Beyond this share of span no healthy transmitter rests: its scaling is wrong, or it was not at rest. A loop of
+4 to 20 mA entered as 0 to 20 mA rests at 0.2. Common practice."""
 
 CLEAR = 2.0
 """A shift counts when it exceeds this many of its own standard uncertainties."""
 
 
 def find(evidence: RunEvidence) -> tuple[Notice, ...]:
-    """One *doubt* for each carrying pressure channel whose zero moved too far, is one-sided, or is missing."""
+    """One notice for each carrying pressure channel whose zero moved too far, is one-sided, missing, or far off."""
     out = []
     for tag, role in carrying(evidence).items():
         instrument = evidence.campaign.bench.instruments[tag]
@@ -27,8 +31,8 @@ def find(evidence: RunEvidence) -> tuple[Notice, ...]:
             out.append(_missing(evidence, instrument, role, both=zero is None))
         else:
             out.extend(_moved(evidence, instrument, role, zero, zero.after - zero.before))
-        if zero is not None and instrument.measures != "drop":
-            out.extend(_under_pressure(evidence, instrument, role, zero))
+        if zero is not None:
+            out.extend(_far_off(evidence, instrument, role, zero))
     return tuple(out)
 
 
@@ -63,29 +67,36 @@ def _moved(
     )
 
 
-def _under_pressure(
-    evidence: RunEvidence, instrument: Instrument, role: Role, zero: Zero
-) -> tuple[Notice, ...]:
-    """A zero so far from none that the line can not have been open to air. A whole barometer is another finding's."""
-    ambient = evidence.run.ambient.value
-    off = zero.before - (ambient if instrument.measures == "abs" else 0.0)
+def _far_off(evidence: RunEvidence, instrument: Instrument, role: Role, zero: Zero) -> tuple[Notice, ...]:
+    """A zero so far from none that the channel was not at rest, or is scaled wrongly. A whole barometer is another
+    finding's. Where a person named the time at rest, the zero after the run is held to it, too, and it stops."""
+    run, ambient, tag = evidence.run, evidence.run.ambient.value, instrument.tag
+    floor = ambient if instrument.measures == "abs" else 0.0
+    zeros = {"before": (zero.before - floor, run.tare_before is not None)}
+    if zero.after is not None and run.tare_after is not None:
+        zeros["after"] = (zero.after - floor, True)
+    when, (off, typed) = max(zeros.items(), key=lambda one: abs(one[1][0]))
     if abs(off) <= AT_REST * instrument.span or abs(abs(off) - ambient) < 0.1 * ambient:
         return ()
-    tag = instrument.tag
+    grave = typed or abs(off) > GRAVE * instrument.span
     return (
         Notice(
             code="tare-drift",
-            severity=Severity.DOUBT,
+            severity=Severity.STOP if grave else Severity.DOUBT,
             text=(
-                f"Run {evidence.run.id}, {tag}, {role.place}: before the run it stands at {off / BAR:+.3f} "
-                "bar from no pressure, and that was taken off as its zero."
+                f"Run {run.id}, {tag}, {role.place}: {when} the run it stands at {off / BAR:+.4f} bar from none, "
+                f"{100 * abs(off) / instrument.span:.1f} % of its span, and that was taken off as its zero. Its "
+                "scaling or its zero is off."
             ),
             facts=(("p_zero", off), ("limit", AT_REST * instrument.span)),
-            limit=f"{100 * AT_REST:g} % of span, common practice",
+            limit=(
+                f"{100 * AT_REST:g} % of span, stop beyond {100 * GRAVE:g} % or where [tare] names the time; common "
+                "practice"
+            ),
             try_=(
                 "likely in this order: the line was under pressure or not drained when the zero was taken "
                 "(name a time at rest by [tare] in run.toml); range or signal of the transmitter entered "
-                "wrongly; it is damaged"
+                "wrongly (0 to 20 mA for 4 to 20 mA rests at 20 % of span); it is damaged"
             ),
             run=evidence.run.id,
             about=f"channel {tag}",

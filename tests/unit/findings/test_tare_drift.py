@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 
 from headrace.bench.instruments import Zero
+from headrace.findings.evidence import RunEvidence
 from headrace.findings.tare_drift import find
 from headrace.notices import Severity
 from headrace.records.given import Accuracy, Certificate, Limits
@@ -68,8 +69,37 @@ def test_no_zero_and_one_sided_zero() -> None:
     assert "before the run only" in only(find(scene.evidence())).text
 
 
-@pytest.mark.parametrize(("zero", "found"), [(0.49e5, 0), (0.51e5, 1), (-0.51e5, 1), (1.0e5, 0)])
-def test_zero_taken_under_pressure(zero: float, found: int) -> None:
+FAR = [
+    ("PM-OX", 0.49e5, None),
+    ("PM-OX", 0.51e5, Severity.DOUBT),
+    ("PM-OX", -0.51e5, Severity.DOUBT),
+    ("PM-OX", 1.0e5, None),  # a whole barometer is another finding's
+    ("PM-OX", 1.49e5, Severity.DOUBT),
+    ("PM-OX", 1.51e5, Severity.STOP),
+    ("DP-A", 0.079e5, None),
+    ("DP-A", 0.081e5, Severity.DOUBT),
+    ("DP-A", 0.2 * 1.6e5, Severity.STOP),  # 4 mA of a loop entered as 0 to 20 mA
+]
+
+
+@pytest.mark.parametrize(("tag", "zero", "severity"), FAR)
+def test_zero_far_from_none(tag: str, zero: float, severity: Severity | None) -> None:
     scene = Scene()
-    scene.zeros["PM-OX"] = Zero(before=zero, after=zero, u=10.0)
-    assert len(find(scene.evidence())) == found  # a whole barometer is another finding's
+    scene.zeros[tag] = Zero(before=zero, after=zero, u=10.0)
+    assert [one.severity for one in find(scene.evidence())] == ([] if severity is None else [severity])
+
+
+def typed(scene: Scene, **spans: tuple[float, float]) -> RunEvidence:
+    evidence = scene.evidence()
+    return replace(evidence, run=replace(evidence.run, **spans))  # type: ignore[arg-type]  # by name
+
+
+def test_a_zero_far_off_where_a_person_named_the_time_stops() -> None:
+    scene = Scene()
+    scene.zeros["PM-OX"] = Zero(before=0.51e5, after=0.51e5, u=10.0)
+    assert only(find(typed(scene, tare_before=(0.0, 1.5)))).severity is Severity.STOP
+    scene.zeros["PM-OX"] = Zero(before=-900.0, after=0.51e5, u=5e4)  # u: its shift is noise
+    assert find(scene.evidence()) == ()
+    notice = only(find(typed(scene, tare_after=(11.0, 12.0))))
+    assert notice.severity is Severity.STOP
+    assert "after the run" in notice.text

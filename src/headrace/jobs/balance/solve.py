@@ -46,6 +46,9 @@ KINDS: Mapping[str, tuple[str, str | None]] = {
     "static": ("Pa", "gauge"),
 }
 
+LOST = 0.01
+"""Share of draws without an answer beyond which the rest speak for no interval of 95 %. Common practice."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Point:
@@ -501,10 +504,10 @@ def _honest(first: GumResult, drawn: MonteCarloResult, lost: int, coverage: floa
         out.append(
             Notice(
                 code="draws-lost",
-                severity=Severity.DOUBT,
+                severity=Severity.STOP if lost > LOST * drawn.draws else Severity.DOUBT,
                 text=f"{lost} of {drawn.draws} draws had no answer (a pressure or a flow turned negative).",
                 facts=(("lost", float(lost)), ("draws", float(drawn.draws))),
-                limit="none should be lost",
+                limit=f"none should be lost, stop beyond {100 * LOST:g} %",
                 try_="look for a reading near zero, or a doubt as large as the value it belongs to",
             )
         )
