@@ -3,6 +3,7 @@
 `build`    engine and characteristics frozen into the chain, every source of the hot side declared
 `solve`    GUM and Monte Carlo on the frozen chain, as an `Answer`
 `margins`  what the owner's limits say of the nominal answer
+`reach`    what to say of a point that the tanks do not hold
 """
 
 from headrace.jobs.balance.solve import freeze_setpoints, predict, setpoints

@@ -101,7 +101,7 @@ def one_c_star(*, of_ratio: float, design: float) -> tuple[Notice, ...]:
             severity=Severity.DOUBT,
             text=f"One value of c* holds near one O/F; none is stated, and O/F {of_ratio:.3g} is "
             f"{100 * abs(of_ratio / design - 1):.0f} % away from the design's {design:g}.",
-            facts=(("of_ratio", of_ratio), ("design", design)),
+            facts=(("of_ratio", of_ratio), ("low", design * (1 - NEAR)), ("high", design * (1 + NEAR))),
             limit=f"within {100 * NEAR:g} % of the design O/F, common practice",
             try_="give c_star as a table over O/F in engine.toml",
             about="c*",
