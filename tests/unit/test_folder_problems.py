@@ -108,6 +108,9 @@ CASES = [
     (W07, '"water" = { instrument = "TW-A" }\n', "", 'kind = "water"', "water_temperature", "nothing", "TW-A",
      "water_temperature ="),
     (H01, '"12.4 bar(g)"', '"12.4 bar"', None, "hand[0].value", '"12.4 bar"', "(g) or (a)", 'write "12.4 bar(g)"'),
+    (H01, '"12.4 bar(g)"', '"124 bar(g)"', None, "hand[0].value", '"124 bar(g)"', "25.00 bar(g)", "decimal mark"),
+    (H01, '"12.4 bar(g)"', '"-1 bar(g)"', None, "hand[0].value", '"-1 bar(g)"', "range is 0 bar(g) to", "unit"),
+    (H01, '"0.98 m ± 1 mm"', '"98 m ± 1 mm"', None, "total.level_after", "27.4", '"WV-A" holds, 0.400', "section"),
     (H01, 'division = "0.2 bar"', 'division = "0 bar"', None, "hand[0].division", '"0 bar"', "above 0", ""),
     (H01, 'moment = "end"', 'moment = "after"', "p_tap", "flow[0].p_tap", '"PG-TAP"', '"start" and "end"', ""),
     (H01, 'duration = "12.4 s ± 0.2 s"\n', "", "[total]", "total.duration", "nothing", "a duration", "duration ="),
@@ -298,3 +301,18 @@ def test_a_relief_above_its_rating_is_a_stop(tmp_path: Path) -> None:
     assert [(one.code, str(one.severity), one.about) for one in notices] == [
         ("relief-above-rating", "stop", "ox tank")
     ]
+
+
+@pytest.mark.parametrize(
+    ("bore", "codes"), [("50 mm", []), ("49.9 mm", ["bore-mismatch"]), ("55.4 mm", ["bore-mismatch"])]
+)
+def test_a_meter_wider_or_narrower_than_its_line_is_told(bore: str, codes: list[str], tmp_path: Path) -> None:
+    changed = golden_folder.BENCH.replace('bore = "52.5 mm"', f'bore = "{bore}"')
+    checked = check(golden_folder.write(tmp_path, {BENCH: changed}))
+    assert [one.code for one in checked.notices] == codes
+    assert all("52.48 mm" in one.text for one in checked.notices)
+
+
+def test_a_needle_may_rest_a_little_below_its_scale(tmp_path: Path) -> None:
+    changed = golden_folder.BY_HAND.replace('"12.4 bar(g)"', '"-0.3 bar(g)"')
+    assert check(golden_folder.write(tmp_path, {H01: changed})).problems == ()

@@ -80,6 +80,10 @@ def _missing(file: str, expected: str, try_: str) -> Problem:
     return Problem(file=file, line=None, key="", found="no such file or folder", expected=expected, try_=try_)
 
 
+BORE = 0.05
+"""Relative difference of a meter's pipe bore and its line's from which one of the two is taken for mistyped."""
+
+
 @dataclass(slots=True)
 class _Reader:
     """One pass over a folder; what is found piles up in its lists."""
@@ -251,7 +255,7 @@ class _Reader:
             return None
         given = build.bench(bench) if bench else NO_BENCH
         record = build.engine(engine) if engine else None
-        self.notices += _reliefs(given, record)
+        self.notices += [*_reliefs(given, record), *_bores(given)]
         return Campaign(
             name=top.name, date=top.date, invented=top.invented, signers=tuple(top.signers),
             limits=build.limits(top), defaults=build.defaults(top), bench=given,
@@ -317,3 +321,18 @@ def _reliefs(bench: Bench, engine: Engine | None) -> Iterator[Notice]:
                      f"{rating / 1e5:.4g} bar(g).",
                 try_="mend the numbers, or do not pressurise it; local codes rule",
             )  # fmt: skip
+
+
+def _bores(bench: Bench) -> Iterator[Notice]:
+    """Meters whose pipe bore is not that of the line they sit in."""
+    for line in bench.lines.values():
+        pipe = bench.meters[line.meter].values.get("d_pipe") if line.meter is not None else None
+        if pipe is None or line.bore is None or abs(pipe.value / line.bore - 1) <= BORE:
+            continue
+        yield Notice(
+            code="bore-mismatch", severity=Severity.DOUBT, about=f"line {line.id}",
+            facts=(("d_pipe", pipe.value), ("bore", line.bore)), limit=f"{100 * BORE:g} % of the bore, common practice",
+            text=f"Meter {line.meter} has a pipe bore of {1e3 * pipe.value:.4g} mm, its line {line.id} one of "
+                 f"{1e3 * line.bore:.4g} mm.",
+            try_="measure again; the bore at the upstream tap counts, and a step before it disturbs the meter",
+        )  # fmt: skip

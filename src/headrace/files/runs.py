@@ -25,6 +25,10 @@ from headrace.records.given import (
     Trace,
     WindowGiven,
 )
+from headrace.units import format_value
+
+BEYOND = 0.02
+"""Share of its span by which a reading may lie beyond the ends of an instrument's range. Common practice."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,6 +117,16 @@ def _hand(
             continue
         measure = MEASURES[instrument.measures]
         value = _read(document, ("hand", index, "value"), one.value, measure.number, problems)
+        if value is not None and not _within(instrument, value):
+            low, high = (
+                format_value(end, dimension=measure.dimension, kind=measure.kind, digits=4)
+                for end in (instrument.low, instrument.high)
+            )
+            problems.append(document.problem(
+                ("hand", index, "value"), f'"{one.value}"',
+                f"a reading of {one.instrument}, whose range is {low} to {high}",
+                "check unit and decimal mark, or the range in bench.toml",
+            ))  # fmt: skip
         division = instrument.division
         if one.division is not None:
             division = _read(
@@ -130,6 +144,12 @@ def _hand(
                 division=division, reader=one.reader,
                 origin=f"{document.file}, hand reading {index + 1} of {run}, {one.instrument}",
             )  # fmt: skip
+
+
+def _within(instrument: Instrument, value: float) -> bool:
+    """Whether an instrument can show a value; a needle may rest a little beyond the end of its scale."""
+    slack = BEYOND * instrument.span
+    return instrument.low - slack <= value <= instrument.high + slack
 
 
 def _read(
@@ -160,8 +180,15 @@ def _total(
                                              'section = "0.283 m2 ± 0.5 %"'))  # fmt: skip
             return None
         section, before, after = vessel.section, table.level_before, table.level_after
+        held, drawn = vessel.volume, section.value * abs(before.value - after.value)
+        if drawn > held.value + 2 * held.u:
+            found = format_value(drawn, dimension="volume", unit="m3", digits=3)
+            whole = format_value(held.value, dimension="volume", unit="m3", digits=3)
+            problems.append(document.problem(("total", "level_after"), f"{found} of water between the two levels",
+                                             f'no more than vessel "{vessel.id}" holds, {whole}',
+                                             "check the levels here, section and volume in bench.toml"))  # fmt: skip
         volume = Stated(
-            value=section.value * abs(before.value - after.value),
+            value=drawn,
             u=section.value * (before.u**2 + after.u**2) ** 0.5,
             dist="normal", origin=f"{origin}, levels of {vessel.id}", text=f"{before.text} to {after.text}",
         )  # fmt: skip
