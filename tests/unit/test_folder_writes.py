@@ -232,7 +232,7 @@ def test_a_signed_sheet_stands_until_an_input_changes(tmp_path: Path) -> None:
     (notice,) = check(folder).notices
     assert (notice.code, str(notice.severity), notice.about) == ("signed-inputs-changed", "stop", sheet.sheet)
     assert "bench.toml (changed)" in notice.text
-    assert "signed by A. Example on 2026-11-25, 17:40 UTC" in notice.text
+    assert "signed by A. Example on 2026-11-25 17:40 UTC" in notice.text
     assert "article.toml" not in notice.text
     (folder / "signed" / sheet.sheet).write_bytes(b"%PDF-2")
     assert {one.code for one in check(folder).notices} == {"signed-inputs-changed", "signed-sheet-changed"}

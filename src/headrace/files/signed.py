@@ -49,9 +49,9 @@ def spoken(at: datetime.datetime) -> str:
     """A moment as people read it.
 
     >>> spoken(datetime.datetime(2026, 3, 14, 9, 5, tzinfo=datetime.UTC))
-    '2026-03-14, 09:05 UTC'
+    '2026-03-14 09:05 UTC'
     """
-    return f"{at:%Y-%m-%d, %H:%M} {at.tzname() or ''}".strip()
+    return f"{at:%Y-%m-%d %H:%M} {at.tzname() or ''}".strip()
 
 
 def keep(
