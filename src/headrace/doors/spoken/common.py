@@ -24,7 +24,9 @@ def counted(number: int, one: str, many: str) -> str:
 def title(campaign: Campaign, notices: Sequence[Notice]) -> None:
     """Name, injector and date; under it what stands, counted and named."""
     invented = " (invented)" if campaign.invented and "invented" not in campaign.name.casefold() else ""
-    line(f"{campaign.name}{invented}, injector {campaign.article.serial or 'not named'}, campaign date {campaign.date}")
+    line(
+        f"{campaign.name}{invented}, injector {campaign.article.serial or 'not named'}, campaign date {campaign.date}"
+    )
     excluded = left_out(campaign)
     standing = [notice for notice in notices if notice.run not in excluded]
     if not standing:
