@@ -457,7 +457,7 @@ def test_the_short_run_counts_once() -> None:
     assert reduced.characteristics["ox"].weights == {"L01": 1.0}
     (short,) = reduced.runs["S01"].readings
     assert not short.used
-    assert "L01" in short.why
+    assert short.why == "used as the short run of L01"
 
 
 def test_an_excluded_short_run_leaves_the_pair_without_an_answer() -> None:

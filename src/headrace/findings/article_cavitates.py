@@ -9,8 +9,12 @@ from headrace.records.readings import Reading, characteristic_key
 def find(evidence: CampaignEvidence) -> tuple[Notice, ...]:
     """One notice for each characteristic with slices below the owner's first limit of K."""
     groups: dict[str, list[Reading]] = {}
+    campaign = evidence.campaign.runs.values()
+    short = {
+        run.minus for run in campaign if run.excluded is None
+    }  # they count in their long run, nowhere else
     for run in evidence.runs.values():
-        for reading in run.readings if run.excluded is None else ():
+        for reading in run.readings if run.excluded is None and run.run not in short else ():
             groups.setdefault(characteristic_key(reading.stream, reading.state), []).append(reading)
     return tuple(notice for key, readings in groups.items() for notice in _judge(evidence, key, readings))
 
@@ -22,9 +26,12 @@ def _judge(evidence: CampaignEvidence, key: str, readings: list[Reading]) -> tup
         return ()
     circuit = evidence.campaign.article.circuits[readings[0].stream.split("+")[0]]
     gas_cored = ELEMENTS[circuit.element].gas_cored
-    runs = tuple(dict.fromkeys(one.run for one in low))
-    least = min(one.cav for one in low)
-    seen = f"Circuit {key}: K falls to {least:.2f} in {'run' if len(runs) == 1 else 'runs'} {', '.join(runs)}"
+    runs = {
+        name: min(one.cav for one in low if one.run == name) for name in dict.fromkeys(one.run for one in low)
+    }
+    least = min(runs.values())
+    where = ", ".join(f"{name} (to {cav:.2f})" for name, cav in runs.items())
+    seen = f"Circuit {key}: K falls below {limits.cavitation_doubt:g} in {'run' if len(runs) == 1 else 'runs'} {where}"
     if gas_cored:
         text = (
             f"{seen}. Its elements run with a gas core, so K over the whole drop does not judge them; it "
@@ -48,7 +55,7 @@ def _judge(evidence: CampaignEvidence, key: str, readings: list[Reading]) -> tup
                 "with fresh water; the hot engine runs at another K, and the step to propellant is wider "
                 "while this stands"
             ),
-            run=runs[0] if len(runs) == 1 else None,
+            run=next(iter(runs)) if len(runs) == 1 else None,
             about=f"circuit {key}",
         ),
     )

@@ -1,5 +1,6 @@
 """A reduced campaign in words: bench and day, runs, circuits."""
 
+from collections import Counter
 from collections.abc import Mapping
 
 from headrace.chain.water import Reduced
@@ -49,12 +50,27 @@ def runs(reduced: Reduced) -> None:
     heading("Runs: effective area of the middle reading, ± at k = 2; closure: meter over witness, less 1")
     rows = [row for run in reduced.runs.values() for row in _run(run)]
     table(("run", "method", "circuit", "line", "window", "readings", "effective area", "K", "closure"), rows)
+    unused = [(run, why) for run, result in reduced.runs.items() for why in _unused(result)]
+    if unused:
+        line()
+        line("Readings that do not count:")
+        for run, why in unused:
+            indented(f"  {run}, ", why)
     gone = [(run, result.excluded) for run, result in reduced.runs.items() if result.excluded is not None]
     if gone:
         line()
         line("Left out:")
         for run, reason in gone:
             indented(f"  {run}: ", str(reason))
+
+
+def _unused(run: RunResult) -> list[str]:
+    """Each stream and reason for which readings of a run that was not left out do not count."""
+    if run.excluded is not None:
+        return []
+    all_of = Counter(reading.stream for reading in run.readings)
+    without = Counter((reading.stream, reading.why) for reading in run.readings if not reading.used)
+    return [f"{stream}: {many} of {all_of[stream]}, {why}" for (stream, why), many in without.items()]
 
 
 def _run(run: RunResult) -> list[tuple[str, ...]]:

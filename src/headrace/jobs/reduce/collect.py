@@ -256,7 +256,9 @@ def _why_unused(campaign: Campaign, run: RunGiven) -> str:
     if run.excluded is not None:
         return f"run left out: {run.excluded}"
     long = _pair_of(campaign, run.id)
-    return "cavitating" if long is None else f"counts in {long}, as its short run"
+    return (
+        f"K below {campaign.limits.cavitation_stop:g}" if long is None else f"used as the short run of {long}"
+    )
 
 
 def _characteristic(
