@@ -618,6 +618,39 @@ def test_a_mixture_ratio_outside_the_table_is_refused_and_a_pressure_outside_is_
     engine = replace(made.engine(), c_star=table)
     with pytest.raises(Infeasible, match=r"O/F 2\.5 lies outside the c\* table, 2 to 2\.4"):
         solved(engine, of_ratio=2.5)
-    assert "c-star-outside" in {one.code for one in solved(engine).notices}
+    (told,) = [one for one in solved(engine).notices if one.code == "c-star-outside"]
+    assert told.text == "Chamber pressure 20 bar(a) lies outside the c* table, 15 to 19 bar(a)."
     inside = replace(engine, c_star=replace(table, p_chamber=(15 * BAR, 25 * BAR)))
     assert "c-star-outside" not in {one.code for one in solved(inside).notices}
+
+
+def test_what_the_engine_states_as_exact_is_told() -> None:
+    engine = made.engine()
+    assert "stated-as-exact" not in {one.code for one in solved(engine).notices}
+    bare = replace(
+        engine,
+        d_throat=replace(engine.d_throat, u=0.0),
+        c_star=replace(engine.c_star, u_rel=0.0, efficiency=replace(engine.c_star.efficiency, u=0.0)),
+    )
+    (told,) = [one for one in solved(bare).notices if one.code == "stated-as-exact"]
+    assert told.severity is Severity.DOUBT
+    assert re.findall(r"chamber\.\w+|c_star\.\w+", told.text) == [
+        "chamber.d_throat",
+        "c_star.doubt",
+        "c_star.efficiency",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("d_throat", "told"),
+    [
+        (1.0e-3, "bring it back when they are set"),
+        (3.0e-3, "no doubt can be told here: [0-9]+ of [0-9]+ draws"),
+    ],
+)
+def test_a_point_of_which_no_doubt_can_be_told_is_no_answer(d_throat: float, told: str) -> None:
+    """Drops of a few millipascals: at nominal they close, and no draw does."""
+    engine = made.engine()
+    tiny = replace(engine, d_throat=replace(engine.d_throat, value=d_throat))
+    with pytest.raises(Infeasible, match=told):
+        solved(tiny)

@@ -81,6 +81,8 @@ def test_one_point_is_a_constant_without_ends() -> None:
 
 def test_outside_says_which_way() -> None:
     assert TABLE.outside(of_ratio=np.array([1.2, 1.8]), p_chamber=1e6) == ()
+    assert TABLE.outside(of_ratio=1.8 * (1 + 1e-12), p_chamber=4e6 * (1 + 1e-12)) == ()
+    assert len(TABLE.outside(of_ratio=1.8 * (1 + 1e-6), p_chamber=1e6 * (1 - 1e-6))) == 2
     of, p = TABLE.outside(of_ratio=np.array([1.5, 1.1]), p_chamber=5e6)
     assert (of.quantity, of.value, of.low, of.high) == ("of_ratio", 1.1, 1.2, 1.8)
     assert (p.quantity, p.value, p.low, p.high) == ("p_chamber", 5e6, 1e6, 4e6)

@@ -12,9 +12,11 @@ from headrace.chain.engine import SIDES, Backward, Balance, Chamber, Forward, Ho
 from headrace.chain.water import Reduced, WaterChain
 from headrace.errors import Infeasible, OutOfDomain
 from headrace.jobs.balance.build import Builder, balance_of
+from headrace.jobs.balance.exact import stated_exact
 from headrace.jobs.balance.margins import choked, judge, off_gauge, one_c_star, tank_limits
 from headrace.jobs.balance.reach import Needs, out_of_reach, passed
 from headrace.notices import Notice, Severity, merged
+from headrace.physics.combustion.table import OutsideTable
 from headrace.physics.pressure import absolute
 from headrace.records.answers import Answer, BudgetLine, Estimate
 from headrace.records.given import Campaign, Engine
@@ -45,6 +47,8 @@ KINDS: Mapping[str, tuple[str, str | None]] = {
     "tanks": ("Pa", "gauge"),
     "static": ("Pa", "gauge"),
 }
+
+FAR_OFF = "look in engine.toml for a value far off, such as the throat, or a doubt as large as its value"
 
 LOST = 0.01
 """Share of draws without an answer beyond which the rest speak for no interval of 95 %. Common practice."""
@@ -216,8 +220,9 @@ def setpoints(
         raise Infeasible("both sides", why) from fault
     engine = builder.engine
     nominal = _nominal(model, builder, model.water)
-    if not all(isfinite(nominal[f"tanks.{name}"]) for name in SIDES):
-        raise Infeasible("both sides", "no tank pressures close the balance for this point")
+    if not all(isfinite(nominal[name]) for name in KINDS_BACKWARD):
+        why = "no tank pressures close the balance for this point and bring it back when they are set"
+        raise Infeasible("both sides", why, try_=FAR_OFF)
     seen = {
         name.removeprefix("as_set."): value for name, value in nominal.items() if name.startswith("as_set.")
     }
@@ -394,7 +399,7 @@ def _judged(campaign: Campaign, builder: Builder, nominal: Mapping[str, float]) 
         Notice(
             code="c-star-outside",
             severity=Severity.DOUBT,
-            text=f"{fact.quantity} {fact.value:.4g} lies outside the c* table, {fact.low:.4g} to {fact.high:.4g}.",
+            text=_outside(fact),
             facts=(("value", fact.value), ("low", fact.low), ("high", fact.high)),
             limit="engine.toml, c_star",
             try_="extend the table",
@@ -407,7 +412,15 @@ def _judged(campaign: Campaign, builder: Builder, nominal: Mapping[str, float]) 
     out.extend(choked(p_chamber=nominal["p_chamber"], p_ambient=engine.ambient.value))
     for name in SIDES:
         out.extend(judge(campaign, engine.sides[name], nominal, p_ambient=engine.ambient.value))
+    out.extend(stated_exact(engine))
     return tuple(out)
+
+
+def _outside(fact: OutsideTable) -> str:
+    if fact.quantity == "of_ratio":
+        return f"O/F {fact.value:.4g} lies outside the c* table, {fact.low:.4g} to {fact.high:.4g}."
+    value, low, high = fact.value / 1e5, fact.low / 1e5, fact.high / 1e5
+    return f"Chamber pressure {value:.4g} bar(a) lies outside the c* table, {low:.4g} to {high:.4g} bar(a)."
 
 
 def _answer(
@@ -434,6 +447,8 @@ def _answer(
         max_draws=ROUNDS * defaults.draws,
     )
     values = {name: _estimate(name, nominal[name], first, drawn) for name in outputs}
+    if not all(isfinite(one.u) and isfinite(one.low) and isfinite(one.high) for one in values.values()):
+        raise _no_doubt(drawn, notices)
     budgets = {name: _budget(first, name) for name in outputs}
     prefix = "as_set." if "as_set.p_chamber" in values else ""
     pair = [first.outputs.index(f"{prefix}{name}") for name in ("p_chamber", "of_ratio")]
@@ -455,6 +470,18 @@ def _answer(
         draws=drawn.draws,
         lost=lost,
         assumptions=tuple(builder.assumptions),
+    )
+
+
+def _no_doubt(drawn: MonteCarloResult, notices: tuple[Notice, ...]) -> Infeasible:
+    """A point that closes at nominal only: whatever is off by its doubt leaves no balance, so no interval exists."""
+    lost = max(drawn.lost.values(), default=0)
+    why = f"no doubt can be told here: {lost} of {drawn.draws} draws have no answer"
+    stops = [notice.text for notice in notices if notice.severity is Severity.STOP]
+    return Infeasible(
+        "both sides",
+        ". ".join((why, *(text.rstrip(".") for text in stops))),
+        try_=FAR_OFF,
     )
 
 

@@ -13,6 +13,9 @@ from headrace.errors import OutOfDomain
 from headrace.physics.combustion.spline import Array, Spline, cardinal, spline
 from headrace.physics.domain import Values, positive
 
+ENDS = 1e-9
+"""Relative: as far beyond its end a solved point may lie by rounding and still stand on it."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OutsideTable:
@@ -102,7 +105,8 @@ class CStarTable:
             if not np.all(values > 0):
                 raise OutOfDomain(name, value, "above 0")
             low, high, bottom, top = axis[0], axis[-1], float(values.min()), float(values.max())
-            if len(axis) > 1 and (bottom < low or top > high):
+            slack = ENDS * high
+            if len(axis) > 1 and (bottom < low - slack or top > high + slack):
                 worst = bottom if low / bottom > top / high else top
                 found.append(OutsideTable(quantity=name, value=worst, low=low, high=high))
         return tuple(found)
