@@ -84,7 +84,8 @@ class Printed:
 
 def new(folder: Path | str, *, date: datetime.date | None = None) -> tuple[str, ...]:
     """Write a starter campaign into a new or empty folder; the files written. date: it carries; default: today."""
-    return _new(folder, date=date or datetime.datetime.now().astimezone().date())
+    with _writing(folder):
+        return _new(folder, date=date or datetime.datetime.now().astimezone().date())
 
 
 def check(folder: Path | str) -> Checked:
@@ -99,7 +100,8 @@ def look(file: Path | str) -> Understanding:
 
 def bring(folder: Path | str, file: Path | str, *, run: str | None = None) -> Brought:
     """Copy a logger file into a campaign as a new run, sealed, with a drafted run.toml."""
-    return _bring(folder, file, run=run)
+    with _writing(folder):
+        return _bring(folder, file, run=run)
 
 
 def reduce(folder: Path | str) -> Reduction:

@@ -1,7 +1,9 @@
 """How commands end: 0 done, 1 a stop stands or a question is open, 2 mend the input, 3 our fault; and what is told."""
 
 import datetime
+import errno
 import hashlib
+import os
 import re
 import shutil
 import subprocess
@@ -207,6 +209,37 @@ def test_numbers_are_told_where_results_cannot_be_written(small: Path) -> None:
     assert ended.json(shapes.REDUCE)["circuits"]["ox"]["area_eff"]
     assert "cannot be written" in ended.err
     assert headrace("sheet", small).code == 2
+
+
+@pytest.mark.parametrize("command", ["new", "bring", "sheet"])
+@pytest.mark.parametrize("place", [0, 1])
+def test_a_full_disk_is_told_and_leaves_nothing(
+    command: str, place: int, small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file = tmp_path / "log.csv"
+    file.write_text("t (s),p (bar)\n0.0,1.5\n0.1,1.6\n0.2,1.7\n", encoding="utf-8")
+    words: dict[str, tuple[object, ...]] = {
+        "new": (tmp_path / "n",),
+        "bring": (small, file),
+        "sheet": (small,),
+    }
+    real, calls = os.fsync, iter(range(1000))
+
+    def full(handle: int) -> None:
+        if next(calls) >= place:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        real(handle)
+
+    before = sorted(small.rglob("*"))
+    monkeypatch.setattr(os, "fsync", full)
+    ended = headrace(command, *words[command])
+    monkeypatch.undo()
+    assert ended.code == 2
+    assert "cannot be written (No space left on device)" in ended.err
+    assert sorted(
+        path for path in small.rglob("*") if path.parent.name != "results" and path.name != "results"
+    ) == [path for path in before if path.parent.name != "results" and path.name != "results"]
+    assert not [path for path in (tmp_path / "n").rglob("*") if path.is_file()]
 
 
 def test_a_file_with_two_readings_is_asked_about(tmp_path: Path, small: Path) -> None:

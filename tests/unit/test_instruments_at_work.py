@@ -163,7 +163,10 @@ def test_drift_grows_with_the_years_since_the_certificate() -> None:
     )
     assert made[1]["DP.drift"].dist == "rectangular"
     assert "DP.drift" not in work(cell, [1e5], book=BOOK)[1]
-    assert "DP.drift" not in work(cell, [1e5], book=BOOK, on=DAY - datetime.timedelta(days=400))[1]
+    earlier = work(
+        cell, [1e5, 2e5], book=BOOK, on=DAY - datetime.timedelta(days=731)
+    )  # calibrated afterwards
+    np.testing.assert_allclose(effect(earlier, "DP.drift"), effect(made, "DP.drift"), rtol=1e-12)
 
 
 def test_drift_that_is_not_stated_is_the_class_once_more() -> None:

@@ -183,7 +183,9 @@ class _Promise:
         stated = certificate.accuracy
         reference = references[certificate.reference] if certificate.reference else None
         own = stated.of_reading**2 - (reference.of_reading**2 if reference else 0.0)
-        years = max((on - certificate.date).days, 0) / DAYS_PER_YEAR
+        years = (
+            abs((on - certificate.date).days) / DAYS_PER_YEAR
+        )  # a calibration afterwards vouches no better
         if instrument.drift is not None:
             drift, drift_origin = instrument.drift * years, f"stated drift over {years:.1f} years"
         else:

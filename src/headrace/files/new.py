@@ -42,8 +42,13 @@ def new(folder: Path | str, *, date: datetime.date) -> tuple[str, ...]:
         there := sorted(one.name for one in root.iterdir() if not one.name.startswith("."))
     ):
         raise _refused(root, f"a folder with {', '.join(there[:3])} in it", "a new or an empty folder")
-    for name in FILES:
-        write_text(root / name, starter(name).replace(f"\ndate = {DATE}", f"\ndate = {date.isoformat()}"))
+    try:
+        for name in FILES:
+            write_text(root / name, starter(name).replace(f"\ndate = {DATE}", f"\ndate = {date.isoformat()}"))
+    except OSError:  # a full disk: half a starter would stand in the way of the next try
+        for name in FILES:
+            (root / name).unlink(missing_ok=True)
+        raise
     return FILES
 
 
