@@ -17,6 +17,7 @@ from headrace.files.check import check
 from headrace.files.new import new
 from headrace.files.results import write_file, write_json, write_table
 from headrace.files.signed import keep, signed_sheets
+from headrace.notices import Severity
 from support import golden_folder
 
 RAW = "time [s];DP-A (mA);PM-OX [bar(g)];TW-A;PX 7 [bar];PG-TAP [psi(a)]\n" + "".join(
@@ -275,6 +276,17 @@ def test_a_second_signature_keeps_the_first(tmp_path: Path) -> None:
     names = {keep(folder, pdf=data, **given).sheet for data in (b"1", b"2")}  # type: ignore[arg-type]  # by name
     assert len(names) == 2
     assert {(folder / "signed" / name).read_bytes() for name in names} == {b"1", b"2"}
+
+
+def test_a_signed_sheet_without_its_record_is_a_doubt(tmp_path: Path) -> None:
+    """A cut between the sheet and its record, or a copy put there by hand."""
+    folder = golden_folder.write(tmp_path)
+    sheet = keep(folder, pdf=b"1", signed_by="A", at=AT, campaign_date=AT.date(), inputs={}).sheet
+    assert "signed-without-record" not in {one.code for one in check(folder).notices}
+    (folder / "signed" / sheet).with_suffix(".json").unlink()
+    (told,) = (one for one in check(folder).notices if one.code == "signed-without-record")
+    assert told.severity is Severity.DOUBT
+    assert sheet in told.text
 
 
 def test_a_signature_carries_the_moment_and_apart_from_it_the_date_of_the_campaign(tmp_path: Path) -> None:

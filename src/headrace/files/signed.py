@@ -156,3 +156,11 @@ def standing(folder: Path | str, sheets: tuple[Signed, ...], inputs: Mapping[str
                 text=f"{who}: the PDF is {'gone' if now == 'gone' else 'not the one that was signed'}.",
                 limit="the hash kept at signing", try_="put the signed PDF back",
             )  # fmt: skip
+    known = {sheet.sheet for sheet in sheets}
+    for path in sorted((Path(folder) / HOME).glob("*.pdf")):
+        if path.name not in known and not path.name.startswith("."):
+            yield Notice(
+                code="signed-without-record", severity=Severity.DOUBT, about=path.name,
+                text=f"{HOME}/{path.name} has no record beside it: whether what it rests on changed cannot be told.",
+                limit="a record beside each signed sheet", try_="sign a new sheet, and take this one away",
+            )  # fmt: skip

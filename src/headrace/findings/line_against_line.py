@@ -1,5 +1,7 @@
 """The same circuit through two lines, and two results: one of the lines measures wrongly."""
 
+from math import expm1
+
 from headrace.findings.evidence import CampaignEvidence
 from headrace.notices import Notice, Severity
 
@@ -28,7 +30,7 @@ def find(evidence: CampaignEvidence) -> tuple[Notice, ...]:
                 code="line-against-line",
                 severity=Severity.STOP if abs(one.ln_ratio) > GRAVE * one.u else Severity.DOUBT,
                 text=(
-                    f"Circuit {one.stream}: line {one.a} gives an effective area {100 * one.ln_ratio:+.2f} "
+                    f"Circuit {one.stream}: line {one.a} gives an effective area {100 * expm1(one.ln_ratio):+.2f} "
                     f"% from that of line {one.b}, where ±{100 * CLEAR * one.u:.2f} % is what they may "
                     f"differ by. {COUNTED[one.kind]}"
                 ),

@@ -1,5 +1,7 @@
 """The same circuit through the same line, and runs that do not agree: something changed between them."""
 
+from math import expm1
+
 from headrace.findings.evidence import CampaignEvidence, Contrast
 from headrace.notices import Notice, Severity
 
@@ -40,8 +42,8 @@ def _told(one: Contrast) -> Notice:
         code="run-against-run",
         severity=Severity.STOP if abs(one.ln_ratio) > GRAVE * one.u else Severity.DOUBT,
         text=(
-            f"Circuit {one.stream}: run {one.a} gives an effective area {100 * one.ln_ratio:+.2f} % from {rest}, by "
-            f"the same line, where ±{100 * CLEAR * one.u:.2f} % is what they may differ by. "
+            f"Circuit {one.stream}: run {one.a} gives an effective area {100 * expm1(one.ln_ratio):+.2f} % "
+            f"from {rest}, by the same line, where ±{100 * CLEAR * one.u:.2f} % is what they may differ by. "
             "Runs of one day widen the doubt of their mean; that does not tell which of them holds."
         ),
         facts=(("ln_ratio", one.ln_ratio), ("u", one.u)),

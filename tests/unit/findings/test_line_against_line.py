@@ -25,10 +25,15 @@ def test_limits(ln_ratio: float, severity: Severity | None) -> None:
 def test_says_what_became_of_it() -> None:
     notice = only(find(campaign_evidence(contrasts=(contrast("lines", 0.015, 0.005),))))
     assert "line A" in notice.text
-    assert "+1.50 %" in notice.text
+    assert "+1.51 %" in notice.text
     assert "added to the doubt" in notice.text
     witness = only(find(campaign_evidence(contrasts=(contrast("witness", 0.015, 0.005),))))
     assert "not added" in witness.text
+
+
+def test_a_share_is_no_logarithm() -> None:
+    """A tenth of the other area is 90 % less, not 230 %."""
+    assert "-90.00 %" in only(find(campaign_evidence(contrasts=(contrast("lines", -2.302585, 0.005),)))).text
 
 
 def test_other_comparisons_are_not_lines() -> None:

@@ -35,7 +35,7 @@ def test_one_notice_for_a_circuit_about_the_run_furthest_apart() -> None:
     near, far = contrast("runs", 0.016, 0.005), replace(contrast("runs", -0.02, 0.005), a="W03", b="W01+W02")
     notice = only(find(campaign_evidence(contrasts=(near, far))))
     assert "run W03" in notice.text
-    assert "-2.00 %" in notice.text
+    assert "-1.98 %" in notice.text
     assert "the mean of runs W01, W02" in notice.text
     assert dict(notice.facts) == {"ln_ratio": -0.02, "u": 0.005}
 
