@@ -8,7 +8,7 @@ import datetime
 import re
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from headrace import __version__, serial
@@ -184,18 +184,16 @@ def sheet(folder: Path | str, *, sign: str | None = None) -> Printed:
     """The set-point sheet of the design point, to results/sheet.pdf.
 
     Args:
-        sign: a name; the sheet is then kept under signed/ as well, unless a *stop* stands on it.
+        sign: a name; the sheet is then kept under signed/ as well, unless a *stop* stands on it. A name that is
+            none of the campaign's signers is a doubt on the sheet.
     Raises:
-        InputError: with every problem of the folder; it cannot be written; an empty name, or one
-            that is none of the campaign's signers.
+        InputError: with every problem of the folder; it cannot be written; an empty name.
     """
     if sign is not None and not sign.strip():
         raise InputError(
             (Problem(file="", line=None, key="sign", found="no name", expected="who signs", try_=""),)
         )
     done = reduce(folder)
-    if sign is not None:
-        _signer(done.campaign, sign)  # before the long work
     return print_sheet(folder, _setpoints(done, None, None, None), sign=sign)
 
 
@@ -203,8 +201,10 @@ def print_sheet(
     folder: Path | str, balanced: Balanced, *, sign: str | None = None, at: datetime.datetime | None = None
 ) -> Printed:
     """As `sheet`, for set points that were worked out already. at: moment of the signature; default: now, UTC."""
-    signs = _signer(balanced.campaign, sign) if sign is not None and not balanced.stopped else None
     campaign = balanced.campaign
+    signs = " ".join(sign.split()) if sign is not None and not balanced.stopped else None
+    if signs is not None:
+        balanced = replace(balanced, answer=_signed_by(campaign, balanced.answer, signs))
     moment = datetime.datetime.now(datetime.UTC) if at is None else at
     told = None if signs is None else f"{signs}, {signed.spoken(moment)}"
     said = content(campaign, balanced.reduced, balanced.answer, version=__version__, signed_by=told)
@@ -252,16 +252,19 @@ def _engine(campaign: Campaign) -> None:
         ),))  # fmt: skip
 
 
-def _signer(campaign: Campaign, name: str) -> str:
-    """The name that signs; where the campaign names its signers, one of them."""
-    signer = " ".join(name.split())
-    if campaign.signers and signer not in campaign.signers:
-        raise InputError((Problem(
-            file="", line=None, key="sign", found=f'"{signer}"',
-            expected=f"one of the signers in campaign.toml: {', '.join(campaign.signers)}",
-            try_=meant(signer, campaign.signers),
-        ),))  # fmt: skip
-    return signer
+def _signed_by(campaign: Campaign, answer: Answer, name: str) -> Answer:
+    """The answer, with a doubt when a name signs that the campaign does not know."""
+    if not campaign.signers or name in campaign.signers:
+        return answer
+    doubt = Notice(
+        code="signer-not-named",
+        severity=Severity.DOUBT,
+        text=f"{name} signed, but campaign.toml names {', '.join(campaign.signers)}.",
+        limit="signers, campaign.toml",
+        try_=f"{meant(name, campaign.signers)}, or add the name to campaign.toml",
+        about="signature",
+    )
+    return replace(answer, notices=merged((doubt,), answer.notices))
 
 
 def _without(reduced: Reduced, fault: NoAnswer) -> Answer:

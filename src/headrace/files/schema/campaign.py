@@ -51,7 +51,7 @@ class DefaultsTable(Table):
     coverage: Annotated[float, V("ratio", least=0.5, below=1)] = told(
         "probability of the printed intervals", "95 %", default=0.95
     )
-    draws: int = told("Monte Carlo draws", 100000, default=100_000, ge=1000, le=100_000_000)
+    draws: int = told("Monte Carlo draws", 100000, default=100_000, ge=1000, le=2_000_000)
 
 
 class CampaignTable(Table):
