@@ -26,6 +26,7 @@ from headrace.findings import (
     run_against_run,
     tare_drift,
     tare_in_flow,
+    values_missing,
     window_short,
 )
 from headrace.findings.evidence import CampaignEvidence, RunEvidence
@@ -37,6 +38,7 @@ RUN_FINDINGS: Mapping[str, Callable[[RunEvidence], tuple[Notice, ...]]] = Mappin
         "drop-negative": drop_negative.find,
         "channel-stuck": channel_stuck.find,
         "loop-fault": loop_fault.find,
+        "values-missing": values_missing.find,
         "clock-jump": clock_jump.find,
         "tare-drift": tare_drift.find,
         "tare-in-flow": tare_in_flow.find,
