@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from headrace.jobs.balance.solve import _honest
+from headrace.jobs.balance.answer import honest
 from headrace.notices import Severity
 
 
@@ -16,6 +16,6 @@ from headrace.notices import Severity
 def test_a_hundredth_is_the_most_that_may_be_lost(lost: int, severity: Severity | None) -> None:
     first: Any = SimpleNamespace(outputs=())
     drawn: Any = SimpleNamespace(draws=10_000, summary={})
-    assert [one.severity for one in _honest(first, drawn, lost, 0.95)] == (
+    assert [one.severity for one in honest(first, drawn, lost, 0.95)] == (
         [] if severity is None else [severity]
     )

@@ -1,9 +1,9 @@
-"""GUM and Monte Carlo on the frozen engine chain, as an `Answer`. Start at `predict` or `setpoints`."""
+"""The engine forwards and backwards: frozen near its nominal point, then answered. Start at `predict`, `setpoints`."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from itertools import product
-from math import exp, hypot, isfinite
+from math import exp, isfinite
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from headrace.chain.density import FixedDensity
 from headrace.chain.engine import SIDES, Backward, Balance, Chamber, Forward, HotSide, StandGauge
 from headrace.chain.water import Reduced, WaterChain
 from headrace.errors import Infeasible, OutOfDomain
+from headrace.jobs.balance.answer import FAR_OFF, answer_of, parts_of
 from headrace.jobs.balance.build import Builder, balance_of
 from headrace.jobs.balance.exact import stated_exact
 from headrace.jobs.balance.margins import choked, judge, off_gauge, one_c_star, tank_limits
@@ -18,40 +19,14 @@ from headrace.jobs.balance.reach import Needs, out_of_reach, passed
 from headrace.notices import Notice, Severity, merged
 from headrace.physics.combustion.table import OutsideTable
 from headrace.physics.pressure import absolute
-from headrace.records.answers import Answer, BudgetLine, Estimate
+from headrace.records.answers import Answer
 from headrace.records.given import Campaign, Engine
-from headrace.uncertainty.compare import compare
 from headrace.uncertainty.errors_map import Errors, Model, evaluate
-from headrace.uncertainty.gum import GumResult, gum
-from headrace.uncertainty.monte_carlo import MonteCarloResult, monte_carlo
-
-SEED = 20_011
-"""Of every answer's draws: the same folder gives the same numbers."""
-
-ROUNDS = 5
-"""An adaptive run ends at this many times the draws asked for at the latest."""
 
 REFINE = 3
 """Passes in which density, Reynolds number and start values are brought to the nominal answer."""
 
 WORDS = {"ox": "oxidiser", "fuel": "fuel"}
-
-KINDS: Mapping[str, tuple[str, str | None]] = {
-    "p_chamber": ("Pa", "abs"),
-    "of_ratio": ("1", None),
-    "m_dot": ("kg/s", None),
-    "drop": ("Pa", "drop"),
-    "area_hot": ("m2", None),
-    "manifold_lit": ("Pa", "gauge"),
-    "manifold_unlit": ("Pa", "gauge"),
-    "tanks": ("Pa", "gauge"),
-    "static": ("Pa", "gauge"),
-}
-
-FAR_OFF = "look in engine.toml for a value far off, such as the throat, or a doubt as large as its value"
-
-LOST = 0.01
-"""Share of draws without an answer beyond which the rest speak for no interval of 95 %. Common practice."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +72,7 @@ def predict(campaign: Campaign, reduced: Reduced, *, tanks: Mapping[str, float])
     if not all(isfinite(nominal[f"m_dot.{name}"]) and nominal[f"drop.{name}"] > 0 for name in SIDES):
         raise _unbalanced(model, builder)
     notices = merged(_judged(campaign, builder, nominal), _tanks_passed(builder, pair))
-    return _answer(campaign, builder, model, model.water, tuple(KINDS_FORWARD), nominal, notices)
+    return answer_of(campaign, builder, model, model.water, tuple(KINDS_FORWARD), nominal, notices)
 
 
 def _unbalanced(model: Forward, builder: Builder) -> Infeasible:
@@ -227,7 +202,7 @@ def setpoints(
         name.removeprefix("as_set."): value for name, value in nominal.items() if name.startswith("as_set.")
     }
     notices = list(_judged(campaign, builder, seen))
-    answer = _answer(campaign, builder, model, model.water, tuple(KINDS_BACKWARD), nominal, tuple(notices))
+    answer = answer_of(campaign, builder, model, model.water, tuple(KINDS_BACKWARD), nominal, tuple(notices))
     limits: list[Notice] = []
     ambient = engine.ambient.value
     gauges: list[Notice] = []
@@ -423,135 +398,6 @@ def _outside(fact: OutsideTable) -> str:
     return f"Chamber pressure {value:.4g} bar(a) lies outside the c* table, {low:.4g} to {high:.4g} bar(a)."
 
 
-def _answer(
-    campaign: Campaign,
-    builder: Builder,
-    model: Model,
-    water: WaterChain,
-    outputs: tuple[str, ...],
-    nominal: Mapping[str, float],
-    notices: tuple[Notice, ...],
-) -> Answer:
-    sources = builder.all_sources(water)
-    defaults = campaign.defaults
-    first = gum(model, sources, outputs=outputs)
-    drawn = monte_carlo(
-        model,
-        sources,
-        draws=defaults.draws,
-        seed=SEED,
-        outputs=outputs,
-        coverage=defaults.coverage,
-        adaptive=True,
-        digits=1,
-        max_draws=ROUNDS * defaults.draws,
-    )
-    values = {name: _estimate(name, nominal[name], first, drawn) for name in outputs}
-    if not all(isfinite(one.u) and isfinite(one.low) and isfinite(one.high) for one in values.values()):
-        raise _no_doubt(drawn, notices)
-    budgets = {name: _budget(first, name) for name in outputs}
-    prefix = "as_set." if "as_set.p_chamber" in values else ""
-    pair = [first.outputs.index(f"{prefix}{name}") for name in ("p_chamber", "of_ratio")]
-    correlation = float(first.correlation[pair[0], pair[1]])
-    lost = max(drawn.lost.values(), default=0)
-    found = merged(
-        builder.reduced.notices,
-        builder.notices,
-        notices,
-        _honest(first, drawn, lost, campaign.defaults.coverage),
-    )
-    return Answer(
-        values=values,
-        budgets=budgets,
-        correlation=correlation if isfinite(correlation) else None,
-        parts={name: _parts(lines) for name, lines in budgets.items()},
-        facts={},
-        notices=found,
-        draws=drawn.draws,
-        lost=lost,
-        assumptions=tuple(builder.assumptions),
-    )
-
-
-def _no_doubt(drawn: MonteCarloResult, notices: tuple[Notice, ...]) -> Infeasible:
-    """A point that closes at nominal only: whatever is off by its doubt leaves no balance, so no interval exists."""
-    lost = max(drawn.lost.values(), default=0)
-    why = f"no doubt can be told here: {lost} of {drawn.draws} draws have no answer"
-    stops = [notice.text for notice in notices if notice.severity is Severity.STOP]
-    return Infeasible(
-        "both sides",
-        ". ".join((why, *(text.rstrip(".") for text in stops))),
-        try_=FAR_OFF,
-    )
-
-
-def _estimate(name: str, value: float, first: GumResult, drawn: MonteCarloResult) -> Estimate:
-    unit, kind = KINDS[name.removeprefix("as_set.").split(".")[0]]
-    low, high = drawn.interval(name)
-    return Estimate(
-        value=value,
-        u=first.u[name],
-        low=low,
-        high=high,
-        unit=unit,
-        kind=kind,
-        coverage=drawn.coverage,
-        method="monte-carlo",
-        dof=first.dof[name],
-    )
-
-
-def _budget(first: GumResult, name: str) -> tuple[BudgetLine, ...]:
-    return tuple(
-        BudgetLine(
-            source=row.source,
-            contribution=row.contribution,
-            share=row.share,
-            scope=row.scope,
-            group=row.group,
-            origin=row.origin,
-        )
-        for row in first.budget(name)
-        if row.contribution != 0
-    )
-
-
-def _parts(lines: tuple[BudgetLine, ...]) -> dict[str, float]:
-    """Standard uncertainty by group of sources."""
-    out: dict[str, float] = {}
-    for line in lines:
-        out[line.group] = hypot(out.get(line.group, 0.0), line.contribution)
-    return out
-
-
-def _honest(first: GumResult, drawn: MonteCarloResult, lost: int, coverage: float) -> tuple[Notice, ...]:
-    """Draws without an answer, and where GUM and Monte Carlo disagree."""
-    out: list[Notice] = []
-    if lost:
-        out.append(
-            Notice(
-                code="draws-lost",
-                severity=Severity.STOP if lost > LOST * drawn.draws else Severity.DOUBT,
-                text=f"{lost} of {drawn.draws} draws had no answer (a pressure or a flow turned negative).",
-                facts=(("lost", float(lost)), ("draws", float(drawn.draws))),
-                limit=f"none should be lost, stop beyond {100 * LOST:g} %",
-                try_="look for a reading near zero, or a doubt as large as the value it belongs to",
-            )
-        )
-    differ = [name for name, found in compare(first, drawn, digits=1).items() if not found.agrees]
-    if differ:
-        out.append(
-            Notice(
-                code="linear-not-enough",
-                severity=Severity.INFO,
-                text=f"Linear propagation and Monte Carlo differ for {', '.join(differ)}; intervals are Monte Carlo's.",
-                limit=f"JCGM 101:2008, clause 8, one digit, {100 * coverage:g} %",
-                try_="use the printed interval, not u alone",
-            )
-        )
-    return tuple(out)
-
-
 def _with_facts(builder: Builder, model: Backward, answer: Answer, notices: tuple[Notice, ...]) -> Answer:
     """The answer with what the sheet prints beside it; expectations as set also under their plain names."""
     engine = builder.engine
@@ -577,7 +423,7 @@ def _with_facts(builder: Builder, model: Backward, answer: Answer, notices: tupl
         values=values,
         budgets=budgets,
         correlation=answer.correlation,
-        parts={name: _parts(lines) for name, lines in budgets.items()},
+        parts={name: parts_of(lines) for name, lines in budgets.items()},
         facts=facts,
         notices=notices,
         draws=answer.draws,
