@@ -31,11 +31,12 @@ from headrace.files.loggers.dialect import Sniffed, sniff
 from headrace.files.loggers.encoding import sniff_encoding
 from headrace.files.loggers.lines import LineReader
 from headrace.files.loggers.order import DropOuts, TimeOrder
+from headrace.files.loggers.quick import Quick, lines_are_bytes
 from headrace.files.loggers.report import Tally, Understanding
 from headrace.files.loggers.timeforms import stamp_text
 
 SNIFFED = 262144  # bytes that decide the dialect
-CHUNK = 1 << 20
+CHUNK = 1 << 23
 LONGEST = 1 << 20  # characters without a line end that no table has
 
 
@@ -55,6 +56,7 @@ class DelimitedParser:
         self.closed = False
         self._head = b""
         self._rest = ""
+        self._kept = b""
         self._decoder: codecs.IncrementalDecoder | None = None
         if dialect is not None:
             self._open(dialect)
@@ -87,6 +89,7 @@ class DelimitedParser:
             yield from self._judge(self._text(data))
         assert self._decoder is not None
         yield from self._judge(self._text(b"", final=True))
+        self._rest += self._kept.decode(self._encoding, "replace")
         if self._rest:
             last = self._rest.rstrip("\r") if self._line_end == "\n" else self._rest
             yield from self._judge(self._lines([last], ended=last != self._rest))
@@ -118,21 +121,53 @@ class DelimitedParser:
         self.dialect = dialect
         self._decoder = codecs.getincrementaldecoder(dialect.encoding)("replace")
         self._line_end = dialect.line_end
+        self._bytewise = lines_are_bytes(dialect)
+        self._encoding = "utf-8" if dialect.encoding == "utf-8-sig" else dialect.encoding
         self._reader = LineReader(dialect, fast=self.fast)
+        self._quick = Quick.of(self._reader)
         self._order, self._drops = TimeOrder(dialect), DropOuts(dialect)
         self._unopened = True
 
     def _text(self, data: bytes, *, final: bool = False) -> Iterator[Item]:
         assert self._decoder is not None
+        if self._bytewise:
+            yield from self._whole_lines(data)
+            return
         text = self._rest + self._decoder.decode(data, final)
         *lines, self._rest = text.split(self._line_end)
-        if len(self._rest) > LONGEST:
-            raise Unreadable(
-                "a line is longer than a million characters", try_="look whether this is a table of text"
-            )
+        _not_endless(self._rest)
         if self._line_end == "\n":
             lines = [line.rstrip("\r") for line in lines]
         yield from self._lines(lines, ended=True)
+
+    def _whole_lines(self, data: bytes) -> Iterator[Item]:
+        """As `_text`, for bytes that need decoding only where they are no plain numbers."""
+        assert self.dialect is not None
+        data = self._kept + data
+        if not self.lines and self.dialect.encoding == "utf-8-sig":
+            data = data.removeprefix(codecs.BOM_UTF8)
+        cut = data.rfind(b"\n") + 1
+        block, self._kept = data[:cut], data[cut:]
+        _not_endless(self._kept)
+        place = 0
+        while self.lines < self.dialect.header_lines and place < len(block):
+            end = block.index(b"\n", place)
+            yield from self._lines([self._line(block[place:end])], ended=True)
+            place = end + 1
+        block = block[place:]
+        if not block:
+            return
+        if self._unopened:
+            yield from self._header()
+        items = self._quick.items(block, self.lines + 1) if self._quick is not None else None
+        if items is None:
+            yield from self._lines([self._line(line) for line in block[:-1].split(b"\n")], ended=True)
+        else:
+            self.lines += block.count(b"\n")
+            yield from items
+
+    def _line(self, data: bytes) -> str:
+        return data.decode(self._encoding, "replace").rstrip("\r")
 
     def _header(self) -> Iterator[Item]:
         assert self.dialect is not None
@@ -154,6 +189,13 @@ class DelimitedParser:
 
     def _judge(self, items: Iterable[Item]) -> Iterator[Item]:
         return self._drops.push(self._order.push(items))
+
+
+def _not_endless(rest: str | bytes) -> None:
+    if len(rest) > LONGEST:
+        raise Unreadable(
+            "a line is longer than a million characters", try_="look whether this is a table of text"
+        )
 
 
 def _spread(items: Iterable[Item]) -> Iterator[Event]:

@@ -18,6 +18,7 @@ from headrace.files.loggers.base import (
     Dialect,
     Floats,
     Heading,
+    Ints,
     Item,
     Rows,
 )
@@ -120,11 +121,15 @@ class LineReader:
             yield self.one(lines[start + odd - first], start + odd)
 
     def _rows(self, line: int, time: Floats, values: Floats) -> Rows:
-        size = len(time)
+        return self.rows(np.arange(line, line + len(time), dtype=np.int64), time, values)
+
+    def rows(self, lines: Ints, time: Floats, values: Floats) -> Rows:
+        """Accepted records, with the time that a rate gives them where no column is a clock."""
+        size = len(lines)
         if self.axis.rate is not None:
             time = (self.tick + np.arange(size)) / self.axis.rate
             self.tick += size
-        return Rows(np.arange(line, line + size, dtype=np.int64), time, values)
+        return Rows(lines, time, values)
 
     # -- one line ---------------------------------------------------------------------------------------------------
 
