@@ -390,6 +390,7 @@ def test_json_has_the_agreed_keys_and_no_nan() -> None:
     found = json_of(look((HEAD + table() + "1.2,STANDBY,5,7\n").encode()))
     text = json.dumps(found, allow_nan=False)
     assert set(json.loads(text)) == {
+        "family",
         "rows",
         "segments",
         "bad_lines",

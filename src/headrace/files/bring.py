@@ -13,9 +13,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from headrace.errors import InputError, Problem
-from headrace.files import build
+from headrace.files import build, loggers
 from headrace.files.document import Document, dotted, read_document
-from headrace.files.loggers import delimited
 from headrace.files.loggers.base import Answers
 from headrace.files.loggers.report import Understanding
 from headrace.files.references import found_at
@@ -54,7 +53,7 @@ def look(file: Path | str, answers: Answers | None = None) -> Understanding:
     Raises:
         headrace.files.loggers.base.Unreadable: with the reason.
     """
-    return delimited.look(Path(file), answers or Answers())
+    return loggers.look(Path(file), answers or Answers())
 
 
 def bring(folder: Path | str, file: Path | str, *, run: str | None = None) -> Brought:

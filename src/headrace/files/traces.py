@@ -3,7 +3,6 @@
 Gauge stays gauge. A column without a unit, or whose unit contradicts its instrument, is refused. Start at `read_trace`.
 """
 
-import hashlib
 import re
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -14,9 +13,11 @@ import numpy as np
 from pydantic import ValidationError
 
 from headrace.errors import InputError, Problem, QuantityError
+from headrace.files import loggers
+from headrace.files.cache import Cache
 from headrace.files.document import Document
-from headrace.files.loggers import delimited
 from headrace.files.loggers.base import DELIMITERS, Answers, QuestionsOpen, Unreadable
+from headrace.files.loggers.delimited import Record
 from headrace.files.schema.fields import meant, shown
 from headrace.files.schema.instruments import MEASURES
 from headrace.files.schema.run import ChannelTable, LoggerTable, RunTable
@@ -37,12 +38,6 @@ class Told:
     problems: list[Problem] = field(default_factory=list)
     questions: list[Problem] = field(default_factory=list)
     notices: list[Notice] = field(default_factory=list)
-
-
-def sha256_of(path: Path) -> str:
-    """Hash of a file's bytes."""
-    with path.open("rb") as handle:
-        return hashlib.file_digest(handle, "sha256").hexdigest()
 
 
 def sealed_hash(path: Path) -> str | None:
@@ -77,11 +72,16 @@ def logger_key(key: str) -> str:
 
 
 def read_trace(
-    folder: Path, document: Document, table: RunTable, instruments: Mapping[str, Instrument], told: Told
+    folder: Path,
+    document: Document,
+    table: RunTable,
+    instruments: Mapping[str, Instrument],
+    told: Told,
+    cache: Cache,
 ) -> tuple[Trace | None, str]:
     """The trace of one run and the hash of its raw file; None (and what is wrong in `told`) when it cannot be used.
 
-    folder: the run's own. instruments: by tag, all that could be read.
+    folder: the run's own. instruments: by tag, all that could be read. cache: raw files that were read before.
     """
     assert table.file is not None
     path = folder / table.file
@@ -91,10 +91,12 @@ def read_trace(
                                               meant(table.file, names)))  # fmt: skip
         return None, ""
     where = f"{document.file.rpartition('/')[0]}/{table.file}"
-    sha256 = sha256_of(path)
-    if not sealed(path, where, sha256, told):
-        return None, sha256
-    record = _record(path, where, document, table, told)
+    record, sha256 = None, ""
+    with _telling(where, document, told):
+        answers = answers_of(table.logger)
+        sha256 = cache.sha256(where, answers)
+        if sealed(path, where, sha256, told):
+            record = cache.read(where, answers, sha256)
     if record is None:
         return None, sha256
     report = record.report
@@ -146,16 +148,8 @@ def ask(path: Path, where: str, document: Document, told: Told) -> None:
         return  # told with the other faults of run.toml
     if not any(value == OPEN for value in given.values()):
         with _telling(where, document, told):
-            if questions := delimited.look(path, answers_of(table)).questions:
+            if questions := loggers.look(path, answers_of(table)).questions:
                 raise QuestionsOpen(questions)
-
-
-def _record(
-    path: Path, where: str, document: Document, table: RunTable, told: Told
-) -> delimited.Record | None:
-    with _telling(where, document, told):
-        return delimited.read(path, answers_of(table.logger))
-    return None
 
 
 @contextmanager
@@ -181,7 +175,7 @@ def _telling(where: str, document: Document, told: Told) -> Iterator[None]:
         ]
 
 
-def _column(record: delimited.Record, name: str) -> int | None:
+def _column(record: Record, name: str) -> int | None:
     """Place of a column by its name, or by its heading as written where only one reads so."""
     dialect = record.report.dialect
     if name in dialect.names:
@@ -191,7 +185,7 @@ def _column(record: delimited.Record, name: str) -> int | None:
 
 
 def _channel(
-    record: delimited.Record,
+    record: Record,
     document: Document,
     name: str,
     channel: ChannelTable,
@@ -233,7 +227,7 @@ def _channel(
 
 def _against_heading(
     document: Document,
-    record: delimited.Record,
+    record: Record,
     name: str,
     place: int,
     unit: str | None,

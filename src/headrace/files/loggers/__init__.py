@@ -1,30 +1,79 @@
-"""Logger files: one entry per family of dialects. To add one: write its module, add its line here."""
+"""Logger files: one entry per family of dialects. To add one: write its module, add its line here.
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from pathlib import Path
+Callers use `look` and `read`, which ask the families in order which of them the first bytes belong to, unless
+run.toml names one. Start at `LOGGERS`.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
 from types import MappingProxyType
 
+from headrace.errors import InputError, Problem
 from headrace.files.loggers import delimited
-from headrace.files.loggers.base import Answers
-from headrace.files.loggers.delimited import DelimitedParser, Record
+from headrace.files.loggers.base import KEY, NO_ANSWERS, Answers
+from headrace.files.loggers.delimited import Record
+from headrace.files.loggers.family import Logger, Source, head_of, name_of
 from headrace.files.loggers.report import Understanding
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Logger:
-    """One family of files. suffixes: endings it is tried for, of which "" fits any file."""
-
-    suffixes: tuple[str, ...]
-    look: Callable[[bytes | str | Path, Answers], Understanding]
-    read: Callable[[bytes | str | Path, Answers], Record]
-    open_parser: Callable[[Answers], DelimitedParser]
+def _whatever_is_left(_head: bytes, _name: str) -> bool:
+    return True
 
 
 LOGGERS: Mapping[str, Logger] = MappingProxyType(
     {
         "delimited": Logger(
-            suffixes=("",), look=delimited.look, read=delimited.read, open_parser=delimited.open_parser
+            title="rows of fields between separators",
+            suffixes=("",),
+            claims=_whatever_is_left,
+            look=delimited.look,
+            read=delimited.read,
+            open_parser=delimited.open_parser,
         ),
     }
 )
+"""In the order in which they are asked; the last claims whatever is left."""
+
+
+def family_of(source: Source, answers: Answers = NO_ANSWERS) -> tuple[str, Logger]:
+    """Name and entry of the family that a file belongs to: the answered one, or the first that claims it.
+
+    Raises:
+        InputError: the answer names no family.
+        Unreadable: the file cannot be opened.
+
+    >>> family_of(b"t (s),p (bar)\\n0.0,1.5\\n")[0]
+    'delimited'
+    """
+    if answers.family is not None:
+        if answers.family not in LOGGERS:
+            raise InputError((Problem(file="", line=None, key=KEY + "family", found=repr(answers.family),
+                                      expected="one of " + ", ".join(LOGGERS), try_=""),))  # fmt: skip
+        return answers.family, LOGGERS[answers.family]
+    head, name = head_of(source), name_of(source)
+    return next((key, one) for key, one in LOGGERS.items() if one.claims(head, name))
+
+
+def look(source: Source, answers: Answers = NO_ANSWERS) -> Understanding:
+    """What a file holds and how it was understood; nothing is kept or written.
+
+    Raises:
+        Unreadable: no table can be found in it; the reason says why.
+
+    >>> look(b"t (s),p (bar)\\n0.0,1.5\\n0.1,1.6\\n").rows
+    2
+    """
+    name, family = family_of(source, answers)
+    return replace(family.look(source, answers), family=name)
+
+
+def read(source: Source, answers: Answers = NO_ANSWERS) -> Record:
+    """The numbers of a file.
+
+    Raises:
+        Unreadable: no table can be found in it.
+        QuestionsOpen: the bytes leave a question that run.toml must answer first.
+    """
+    name, family = family_of(source, answers)
+    record = family.read(source, answers)
+    return replace(record, report=replace(record.report, family=name))

@@ -86,6 +86,8 @@ class QuestionsOpen(InputError):  # noqa: N818 - as above
 class Answers:
     """What run.toml may settle. None = let the bytes say, or ask.
 
+    family: key of `LOGGERS`, in place of the one that claims the file. table: the sheet, group or kind of sentence,
+    where a file holds several tables.
     encoding: a text encoding name. delimiter: key of `DELIMITERS`, or the character itself. decimal: "point" or
     "comma". thousands: "comma", "point" or "" (none). header_line: number of the line with the names, 0 = none.
     names: column names, one per field, used in place of the file's. time_column: name or 1-based number, or a date
@@ -95,6 +97,8 @@ class Answers:
     same and more. sample_rate: rows per second [Hz], when no column is a clock.
     """
 
+    family: str | None = None
+    table: str | None = None
     encoding: str | None = None
     delimiter: str | None = None
     decimal: str | None = None
@@ -281,7 +285,35 @@ Event = Row | Header | Heading | Segment | BadLine | Blank | Step
 
 
 class Parser(Protocol):
-    """Bytes in, events out."""
+    """Bytes in, events out. `questions` and `notes` are known once the dialect is; `lines` counts the lines so far."""
+
+    @property
+    def dialect(self) -> Dialect | None:
+        """How the file is written, once that is known."""
+        ...
+
+    @property
+    def questions(self) -> tuple[Question, ...]:
+        """What the bytes leave open."""
+        ...
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Sentences for a reader."""
+        ...
+
+    @property
+    def lines(self) -> int:
+        """Lines so far."""
+        ...
+
+    def feed_blocks(self, data: bytes) -> Iterator[Item]:
+        """As `feed`, with consecutive rows as arrays."""
+        ...
+
+    def close_blocks(self) -> Iterator[Item]:
+        """As `close`, with consecutive rows as arrays."""
+        ...
 
     def feed(self, data: bytes) -> Iterator[Event]:
         """Events that the bytes so far make certain."""

@@ -88,7 +88,10 @@ class TimeReport:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Understanding:
-    """All that `look` says of a file. `notes` are sentences for a reader; `questions` must be answered first."""
+    """All that `look` says of a file.
+
+    `notes` are sentences for a reader; `questions` must be answered first; `family` is a key of `LOGGERS`.
+    """
 
     dialect: Dialect
     columns: tuple[ColumnReport, ...]
@@ -100,6 +103,7 @@ class Understanding:
     questions: tuple[Question, ...]
     notes: tuple[str, ...]
     lines: Lines
+    family: str = "delimited"
 
 
 class Tally:
@@ -271,6 +275,7 @@ def json_of(understanding: Understanding) -> dict[str, Any]:
     dialect = understanding.dialect
     time = asdict(understanding.time)
     return {
+        "family": understanding.family,
         "rows": understanding.rows,
         "segments": [asdict(item) for item in understanding.segments],
         "bad_lines": [{"line": line, "reason": reason} for line, reason in understanding.bad_lines],

@@ -40,6 +40,10 @@ class FlowTable(Table):
 class LoggerTable(Table):
     """Answers to what the raw file leaves open."""
 
+    family: str | None = told("family of the raw file", "delimited", default=None)
+    table: str | None = told(
+        "sheet, group or kind of sentence, where the file holds several tables", "Run 7", default=None
+    )
     encoding: str | None = told("text encoding", "utf-8", default=None)
     delimiter: str | None = told("what stands between fields", ";", default=None)
     decimal: str | None = told("decimal mark: point or comma", "comma", default=None)
@@ -74,6 +78,11 @@ class TareTable(Table):
     )
     after: Annotated[tuple[float, float], Rising(each=TIME)] | None = told(
         "span after the run", ["16.0 s", "18.0 s"], default=None
+    )
+    at_pressure: Annotated[tuple[float, float], Rising(each=TIME)] | None = told(
+        "span at rest with the valve shut and the line under pressure, for cells that read a drop",
+        ["2.0 s", "3.5 s"],
+        default=None,
     )
 
     @model_validator(mode="after")
