@@ -89,11 +89,88 @@ class RunResult:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ModelSeen:
+    """One model of E against Re as the runs show it.
+
+    name: key of `chain.models.MODELS`. coefficient, u: d ln E / d ln Re at re_ref and its standard uncertainty, all
+    sources (0, 0 of the constant). re_ref: where it meets the mean of all readings. score: by the criterion, less
+    that of the best model. rival: the data cannot tell it from the one carried, or its cause is open; its distance
+    from the one carried counts as doubt.
+    """
+
+    name: str
+    coefficient: float
+    u: float
+    re_ref: float
+    score: float
+    rival: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cause:
+    """What explains the trend of E over the readings, by the cause test.
+
+    verdict: "flat", "reynolds", "zero error", "cavitation", "flip" or "not separated". among: those that explain it
+    about as well. scores: by cause, by the criterion, less that of the best. slope, u_slope: d ln E / d ln Re if Re is
+    the cause. zero, u_zero: what the drop reads too high, if a zero error is [Pa]. onset: K below which E goes with
+    sqrt(K), if cavitation is. step, u_step: change of ln E, if it is a flip. readings: how many it rests on.
+    """
+
+    verdict: str
+    why: str
+    among: tuple[str, ...]
+    scores: Mapping[str, float]
+    slope: float | None = None
+    u_slope: float | None = None
+    zero: float | None = None
+    u_zero: float | None = None
+    onset: float | None = None
+    step: float | None = None
+    u_step: float | None = None
+    readings: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparison:
+    """Two results that should agree: ratio of a's effective area to b's, shared parts cancelled.
+
+    kind, stream, a, b: as in `findings.evidence.Contrast`. carried: "alone" or "together" where the engine has to
+    choose, with why.
+    """
+
+    kind: str
+    stream: str
+    a: str
+    b: str
+    ratio: Estimate
+    carried: str | None = None
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Crossover:
+    """Two circuits by two lines, and by the same lines swapped: what is the lines' and what is the circuits'.
+
+    circuits, lines: (first, second). line: what the first line reads over the second, less 1, in both circuits.
+    circuit: effective area of the first circuit over that of the second, lines cancelled. left: half of how much more
+    the lines differ in the first circuit than in the second, in ln E: what neither explains.
+    """
+
+    circuits: tuple[str, str]
+    lines: tuple[str, str]
+    line: Estimate
+    circuit: Estimate
+    left: Estimate
+    runs: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Characteristic:
     """E against Re of one stream in one state, as it may be carried to the engine.
 
-    area_eff: at re_ref, the geometric mean Re of what was used. model: "constant" or "slope". slope_seen, u_slope:
-    d ln E / d ln Re as the runs show it, carried or not. re_span: Re tested.
+    area_eff: at re_ref, the mean Re of what was used (geometric, or in the scale of the model carried). model: what is
+    carried, a key of `chain.models.MODELS`. slope_seen, u_slope: d ln E / d ln Re as the runs show it, carried or not.
+    models: every model as the runs show it. cause: what explains the trend. re_span: Re tested.
     cav_least: lowest K among what was used. weights: share of each run in the fit.
     """
 
@@ -113,6 +190,29 @@ class Characteristic:
     weights: Mapping[str, float]
     budget: tuple[BudgetLine, ...]
     notices: tuple[Notice, ...]
+    models: tuple[ModelSeen, ...] = ()
+    cause: Cause | None = None
+
+    @property
+    def carried(self) -> ModelSeen:
+        """The model carried, as the runs show it."""
+        known = next((one for one in self.models if one.name == self.model), None)
+        if known is not None:
+            return known
+        flat = self.model == "constant"
+        return ModelSeen(
+            name=self.model,
+            coefficient=0.0 if flat else self.slope_seen,
+            u=0.0 if flat else self.u_slope,
+            re_ref=self.re_ref,
+            score=0.0,
+            rival=False,
+        )
+
+    @property
+    def rivals(self) -> tuple[ModelSeen, ...]:
+        """Models whose distance from the one carried is a doubt."""
+        return tuple(one for one in self.models if one.rival)
 
     @property
     def key(self) -> str:
