@@ -289,7 +289,7 @@ def test_a_file_that_cannot_be_opened_is_told(tmp_path: Path, monkeypatch: pytes
     def locked(path: Path) -> str:
         raise PermissionError(13, "Permission denied", str(path))
 
-    monkeypatch.setattr("headrace.files.traces.sha256_of", locked)
+    monkeypatch.setattr("headrace.files.cache.sha256_of", locked)
     (problem,) = check(folder).problems
     assert problem.file == "runs/W07/W07.csv"
     assert "Permission denied" in problem.found

@@ -14,6 +14,7 @@ from typing import cast
 
 from headrace.errors import InputError, Problem
 from headrace.files import build
+from headrace.files.cache import Cache, sha256_of
 from headrace.files.document import Document, read_document
 from headrace.files.needs import pairs
 from headrace.files.references import dangling, doubled, found_at, repeats
@@ -27,7 +28,7 @@ from headrace.files.schema.engine import EngineTable
 from headrace.files.schema.fields import ID, Table, meant
 from headrace.files.schema.instruments import MEASURES, Measure
 from headrace.files.schema.run import RunTable
-from headrace.files.traces import Told, ask, sealed, sha256_of, unit_asked
+from headrace.files.traces import Told, ask, sealed, unit_asked
 from headrace.files.validate import Validated, questions_in, validate
 from headrace.notices import Notice, Severity, merged
 from headrace.records.given import Article, Bench, Campaign, Engine, RunGiven
@@ -60,14 +61,17 @@ def read(folder: Path | str) -> Campaign:
     return gathered.campaign
 
 
-def gather(folder: Path | str) -> Gathered:
-    """Read a folder as far as it goes; never raises for what is in it."""
+def gather(folder: Path | str, *, believe: bool = True) -> Gathered:
+    """Read a folder as far as it goes; never raises for what is in it.
+
+    believe: a raw file of unchanged size and time is taken for the one that was read before; else it is hashed.
+    """
     root = Path(folder)
     if not root.is_dir():
         problem = _missing(str(folder), "a campaign folder", "`new` makes one")
         return Gathered(campaign=None, problems=(problem,), questions=(), notices=(), inputs={})
     try:
-        return _Reader(root).gathered()
+        return _Reader(root, believe).gathered()
     except OSError as error:
         where = Path(str(error.filename or folder))
         file = where.relative_to(root).as_posix() if where.is_relative_to(root) else str(where)
@@ -89,6 +93,7 @@ class _Reader:
     """One pass over a folder; what is found piles up in its lists."""
 
     root: Path
+    believe: bool
     problems: list[Problem] = field(default_factory=list)
     questions: list[Problem] = field(default_factory=list)
     notices: list[Notice] = field(default_factory=list)
@@ -197,7 +202,11 @@ class _Reader:
         engine = cast(EngineTable | None, self.tables.get("engine"))
         instruments = build.instruments(bench.instrument, "bench.toml") if bench else {}
         instruments |= build.instruments(engine.instrument, "engine.toml") if engine else {}
-        around = Around(bench=build.bench(bench) if bench else None, instruments=instruments)
+        around = Around(
+            bench=build.bench(bench) if bench else None,
+            instruments=instruments,
+            cache=Cache(root=self.root, believe=self.believe),
+        )
         records: dict[str, RunGiven] = {}
         for run, document in documents.items():
             if document is None:

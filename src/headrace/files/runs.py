@@ -6,6 +6,7 @@ from pathlib import Path
 
 from headrace.errors import Problem, QuantityError
 from headrace.files.build import said_by
+from headrace.files.cache import Cache
 from headrace.files.document import Document
 from headrace.files.needs import needs
 from headrace.files.schema.fields import Number, number_of
@@ -33,10 +34,12 @@ BEYOND = 0.02
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Around:
-    """What a run is read against: the bench (None when it could not be read) and every instrument that could."""
+    """What a run is read against: the bench (None when it could not be read), every instrument that could, and the
+    raw files that were read before."""
 
     bench: Bench | None
     instruments: Mapping[str, Instrument]
+    cache: Cache
 
 
 def read_run(
@@ -47,7 +50,7 @@ def read_run(
     before = len(told.problems), len(told.questions)
     trace: Trace | None = None
     if table.file is not None:
-        trace, sha256 = read_trace(folder, document, table, around.instruments, told)
+        trace, sha256 = read_trace(folder, document, table, around.instruments, told, around.cache)
         if sha256:
             hashes[f"runs/{run}/{table.file}"] = sha256
     origin = trace.origin if trace else Origin(file=document.file, sha256=document.sha256)
@@ -76,6 +79,7 @@ def read_run(
         minus=table.total.minus if table.total else None,
         tare_before=table.tare.before,
         tare_after=table.tare.after,
+        tare_at_pressure=table.tare.at_pressure,
         window=WindowGiven(start=window.start, end=window.end, reason=window.reason) if window else None,
         excluded=table.exclude.reason if table.exclude else None,
         origin=origin,
@@ -88,6 +92,7 @@ def _spans(document: Document, table: RunTable, trace: Trace | None) -> Iterator
     spans = {
         ("tare", "before"): table.tare.before,
         ("tare", "after"): table.tare.after,
+        ("tare", "at_pressure"): table.tare.at_pressure,
         ("window",): (table.window.start, table.window.end) if table.window else None,
     }
     if table.file is None:

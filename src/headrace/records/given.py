@@ -5,12 +5,16 @@ Pressures keep their kind in their name or in the instrument that read them: `p_
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from headrace.notices import Notice
+
+if TYPE_CHECKING:  # the ledger's events hold numbers as stated here
+    from headrace.records.ledger import Ledger
 
 Array = NDArray[np.float64]
 
@@ -77,7 +81,11 @@ class Instrument:
     measures: "drop", "gauge", "abs" (pressures), "temperature", "mass", "length" (level), "time", "volume".
     low, high: range, SI. accuracy: class or maker's promise. drift: limits per year relative to span (standard
     uncertainty), None when unknown. division: scale division for reading by eye, None for a logged transmitter.
-    lag: first-order time constant [s]. height: of the sensing element above the datum [m]; None: at its tap.
+    lag: first-order time constant [s], None when nobody stated it; u = 0: the campaign's default share of it.
+    filter: delay of the filter behind it [s], as equivalent to its order and corner; skew: how much later than the
+    time of its row it is sampled [s]; both None: none. parts: tags of two instruments whose difference it is (high,
+    low), for a drop by two gauges. height: of the sensing element above the datum [m]; None: at its tap. leg: what
+    stands in the impulse line down or up to it, "filled" (water) or "empty" (gas).
     signal: scaling of what the logger stores: (raw low, raw high) that stand for (low, high), SI of the raw unit;
     None when the logger stores the quantity itself.
     """
@@ -90,8 +98,12 @@ class Instrument:
     certificate: str | None = None
     drift: float | None = None
     division: float | None = None
-    lag: float = 0.0
-    height: float | None = None
+    lag: Stated | None = None
+    filter: Stated | None = None
+    skew: Stated | None = None
+    parts: tuple[str, str] | None = None
+    height: Stated | None = None
+    leg: str = "filled"
     signal: tuple[float, float] | None = None
     signal_unit: str = ""
     origin: str = ""
@@ -137,12 +149,19 @@ class Line:
     meter: str | None
     temperature: str | None = None
     bore: float | None = None
-    inertance: float = 0.0  # sum of L/A between the tap and the face, 1/m
+    inertance: float = 0.0  # sum of L/A between the tap and the face, 1/m...
+    inertance_u: float = 0.0  # ... and its standard uncertainty
+    vessel: str | None = None  # the water vessel that feeds it
+    trapped_gas: Stated | None = None  # gas between meter and article at ambient pressure [m3]; corrected for
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Vessel:
-    """A pressure vessel of the bench: volume [m3], rating and relief [Pa gauge], cross-section for its tube [m2]."""
+    """A pressure vessel of the bench: volume [m3], rating and relief [Pa gauge], cross-section for its tube [m2].
+
+    below: water in it when its sight tube stands at zero [m3]. gauge: tag of what reads the pressure of its gas.
+    pushed_by: the air vessel that stands behind a water vessel.
+    """
 
     id: str
     content: str
@@ -150,6 +169,17 @@ class Vessel:
     rating: float | None = None
     relief: float | None = None
     section: Stated | None = None
+    below: float = 0.0
+    gauge: str | None = None
+    pushed_by: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Valve:
+    """A valve of the bench: the two vessels or lines that it joins, "" where one side is open air or a supply."""
+
+    id: str
+    between: tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -161,6 +191,7 @@ class Bench:
     lines: Mapping[str, Line]
     taps: Mapping[str, Tap]
     vessels: Mapping[str, Vessel]
+    valves: Mapping[str, Valve] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -306,6 +337,7 @@ class Defaults:
     day_to_day: float = 0.003
     re_distance: float = 0.005  # per unit of ln(Re) outside the tested span
     water_density: float = 2e-4  # tap water against pure water
+    lag: float = 0.2  # of a stated lag or filter delay that has no doubt of its own
     polytropic: tuple[float, float] = (1.2, 0.1)  # exponent of a manual run and its standard uncertainty
     coverage: float = 0.95
     draws: int = 100_000
@@ -321,10 +353,21 @@ class Origin:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TimeShift:
+    """How wrong the times of a channel may be: name of the source, standard uncertainty [s], and who says so."""
+
+    name: str
+    u: float
+    dist: str
+    origin: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Trace:
     """What the logger stored, in SI: time [s] and one array per instrument tag, all of one length; NaN where missing.
 
-    lines: the line of the raw file that each row came from. bad: number of refused lines.
+    lines: the line of the raw file that each row came from. bad: number of refused lines. shifts: errors of the time of
+    channels that another logger stored, by tag. others: the other files of the run.
     """
 
     time: Array
@@ -333,6 +376,8 @@ class Trace:
     origin: Origin
     bad: int = 0
     segments: tuple[int, ...] = ()  # row index where a new segment starts
+    shifts: Mapping[str, tuple[TimeShift, ...]] = field(default_factory=dict)
+    others: tuple[Origin, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -391,9 +436,20 @@ class Total:
     origin: str = ""
 
 
+class Stored(Protocol):
+    """A trace that is read again when it is wanted, so that a campaign need not hold all of them at once."""
+
+    def load(self) -> Trace:
+        """The trace."""
+        ...
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunGiven:
-    """One run as run.toml gives it. method: key of `jobs.reduce.methods.METHODS`."""
+    """One run as run.toml gives it. method: key of `jobs.reduce.methods.METHODS`.
+
+    trace: what the logger stored; of a large campaign `stored` stands in its place, and `loaded` fetches it.
+    """
 
     id: str
     kind: str  # "water" or "hot"
@@ -401,6 +457,7 @@ class RunGiven:
     date: datetime.date
     flows: tuple[Flow, ...]
     trace: Trace | None
+    stored: Stored | None = None
     ambient: Stated
     water_temperature: Stated | None
     hand: tuple[HandReading, ...] = ()
@@ -408,10 +465,15 @@ class RunGiven:
     minus: str | None = None  # the short run of a long-minus-short pair
     tare_before: tuple[float, float] | None = None
     tare_after: tuple[float, float] | None = None
+    tare_at_pressure: tuple[float, float] | None = None  # at rest, valve shut, under line pressure
     window: WindowGiven | None = None
     excluded: str | None = None  # the reason, when the run is left out
     origin: Origin
     notices: tuple[Notice, ...] = ()
+
+    def loaded(self) -> "RunGiven":
+        """The same run with its trace at hand."""
+        return self if self.stored is None else replace(self, trace=self.stored.load(), stored=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -430,5 +492,6 @@ class Campaign:
     article: Article
     engine: Engine | None
     runs: Mapping[str, RunGiven]
+    ledger: "Ledger | None" = None
     inputs: Mapping[str, str] = field(default_factory=dict)  # relative path -> sha256 of every input file
     notices: tuple[Notice, ...] = ()

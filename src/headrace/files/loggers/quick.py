@@ -1,6 +1,6 @@
 """Clean lines of plain numbers, many at once: certified byte by byte first, then read by a fast library.
 
-A line is clean when nothing is left of it but its separators once the bytes that numbers are made of are taken away: that
+A line is clean when nothing is left of it but its separators once the bytes of numbers are taken away: that
 one comparison settles its field count and that no foreign byte stands in it. Only such lines reach the library, which
 pads, casts or skips nothing in them; every other line, and every line in which the library finds no finite number, is
 read alone by the careful reader. Start at `Quick.of`.

@@ -1,67 +1,49 @@
 """The whole campaign: prepare every run, fit every stream, gather sources, readings, notices. Start at `reduce`."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from concurrent.futures import Executor
+from dataclasses import replace
 
 import numpy as np
 
 from headrace.chain.water import Reduced, SliceModel
-from headrace.errors import NoAnswer
-from headrace.findings import CAMPAIGN_FINDINGS, RUN_FINDINGS
-from headrace.findings.evidence import CampaignEvidence, RunEvidence
+from headrace.findings import CAMPAIGN_FINDINGS
+from headrace.findings.evidence import CampaignEvidence
 from headrace.jobs.reduce.characteristic import Fitted, fit
-from headrace.jobs.reduce.context import Context, Prepared, bore_area, stream_of
+from headrace.jobs.reduce.context import Prepared, bore_area
 from headrace.jobs.reduce.contrasts import contrasts
-from headrace.jobs.reduce.meter_scope import Left, out_of_scope
-from headrace.jobs.reduce.methods import METHODS
+from headrace.jobs.reduce.meter_scope import out_of_scope
+from headrace.jobs.reduce.one_run import PreparedRun, prepare_run
 from headrace.notices import Notice, Severity, merged
 from headrace.records.answers import BudgetLine, Estimate
-from headrace.records.given import Campaign, Flow, RunGiven
+from headrace.records.given import Campaign, Origin, RunGiven
 from headrace.records.readings import Characteristic, Reading, RunResult, characteristic_key
 from headrace.uncertainty.gum import GumResult, gum
 from headrace.uncertainty.source import Source
 
 
-def reduce(campaign: Campaign) -> Reduced:
+def reduce(campaign: Campaign, *, executor: Executor | None = None) -> Reduced:
     """Reduce every water run of a campaign and join them into characteristics.
 
     Excluded runs are reduced too and shown, but enter no characteristic. A run that cannot be reduced leaves a
     *stop* notice; nothing is dropped silently.
+
+    Args:
+        executor: prepares the runs, each by itself, with the same numbers; default: one after the other, here.
     """
-    sources: dict[str, Source] = {}
-    scope: list[Left] = []
-    unread: list[Notice] = []
-    by_run: dict[str, tuple[RunGiven, list[Prepared], list[Notice]]] = {}
-    for run in campaign.runs.values():
-        if run.kind != "water":
-            unread.append(_hot(run))
-            continue
-        context = Context(
-            campaign=campaign, run=run, sources=sources, scope=scope if run.excluded is None else []
-        )
-        ready: list[Prepared] = []
-        for flow in run.flows:
-            if _beside_the_total(run, flow):
-                context.notices.append(_unmeasured(run, flow))
-                continue
-            try:
-                one = METHODS[run.method](context, flow)
-            except NoAnswer as fault:
-                context.notices.append(_failed(run, str(fault)))
-                continue
-            ready.append(one)  # without slices too: the findings see why
-            if not one.slices:
-                context.notices.append(_failed(run, "no part of the record is steady enough to be used"))
-        by_run[run.id] = (run, ready, context.notices)
-    prepared, slices = _known(by_run, tuple(sources.values()))
+    unread = [_hot(run) for run in campaign.runs.values() if run.kind != "water"]
+    water = [run.id for run in campaign.runs.values() if run.kind == "water"]
+    by_run = {one.run: one for one in _prepared(campaign, water, executor)}
+    sources = merged_sources(source for one in by_run.values() for source in one.sources)
+    scope = [left for one in by_run.values() for left in one.scope]
+    prepared = [one for run in by_run.values() for one in run.streams if one.slices]
+    slices = gum(SliceModel(streams={one.name: one.frozen for one in prepared}), tuple(sources.values()))
     fits = _fits(campaign, prepared, slices, sources)
     default = dict(sources)
     for fitted in fits:
         sources.update({source.name: source for source in fitted.sources})
     chain, found = contrasts(fits, sources, prepared, default)
-    runs = {
-        key: _result(campaign, run, ready, notices, slices, fits)
-        for key, (run, ready, notices) in by_run.items()
-    }
+    runs = {key: _result(campaign, one, slices, fits) for key, one in by_run.items()}
     wanted = tuple(sources[name] for name in dict.fromkeys((*chain.names, *_names(prepared))))
     areas = gum(chain, wanted)
     characteristics = {one.key: _characteristic(campaign, one, areas, prepared) for one in fits}
@@ -75,28 +57,27 @@ def reduce(campaign: Campaign) -> Reduced:
     return Reduced(runs=runs, characteristics=characteristics, water=chain, sources=wanted, notices=notices)
 
 
-def _known(
-    by_run: Mapping[str, tuple[RunGiven, list[Prepared], list[Notice]]], sources: tuple[Source, ...]
-) -> tuple[list[Prepared], GumResult]:
-    """The streams whose areas and doubts are numbers, with the doubt of every slice.
+def _prepared(campaign: Campaign, runs: list[str], executor: Executor | None) -> Iterator[PreparedRun]:
+    """Every run prepared, in order; to another process goes no run but those that it needs."""
+    if executor is None:
+        return (prepare_run(campaign, run) for run in runs)
+    alone = [replace(campaign, runs=_with_its_pair(campaign, run)) for run in runs]
+    return executor.map(prepare_run, alone, runs)
 
-    A drop or a flow of none, or one within its own doubt of none, has no effective area: its run is told and left out.
-    """
-    met = [one for _, ready, _ in by_run.values() for one in ready if one.slices]
-    slices = gum(SliceModel(streams={one.name: one.frozen for one in met}), sources)
-    good = {name.rpartition("#")[0]: True for name in slices.outputs}
-    for name in slices.outputs:
-        good[name.rpartition("#")[0]] &= bool(
-            np.isfinite(slices.nominal[name]) and np.isfinite(slices.u[name])
-        )
-    for run, ready, notices in by_run.values():
-        for one in [one for one in ready if not good.get(one.name, True)]:
-            ready.remove(one)
-            notices.append(_failed(run, "its drop or its flow is within its own doubt of none"))
-    kept = [one for one in met if good[one.name]]
-    return kept, slices if len(kept) == len(met) else gum(
-        SliceModel(streams={one.name: one.frozen for one in kept}), sources
-    )
+
+def _with_its_pair(campaign: Campaign, run: str) -> dict[str, RunGiven]:
+    given = campaign.runs[run]
+    return {one: campaign.runs[one] for one in (run, given.minus) if one is not None and one in campaign.runs}
+
+
+def merged_sources(met: Iterable[Source]) -> dict[str, Source]:
+    """Sources by name, in the order met; one met twice keeps the larger uncertainty."""
+    sources: dict[str, Source] = {}
+    for source in met:
+        known = sources.get(source.name)
+        if known is None or source.u > known.u:
+            sources[source.name] = source
+    return sources
 
 
 def _hot(run: RunGiven) -> Notice:
@@ -105,35 +86,6 @@ def _hot(run: RunGiven) -> Notice:
         severity=Severity.INFO,
         text=f"Run {run.id} is a hot run; this version reduces water runs only, so nothing here rests on it.",
         try_="give E_hot/E_water of own firings as `step_ratio` in engine.toml",
-        run=run.id,
-    )
-
-
-def _beside_the_total(run: RunGiven, flow: Flow) -> bool:
-    """Whether this stream only flowed along in a run whose total is another stream's."""
-    total = run.total
-    if run.method == "metered" or total is None or total.line is None:
-        return False
-    return flow.lines != (total.line,) and any(other.lines == (total.line,) for other in run.flows)
-
-
-def _unmeasured(run: RunGiven, flow: Flow) -> Notice:
-    return Notice(
-        code="stream-not-measured",
-        severity=Severity.INFO,
-        text=f"Run {run.id}: circuit {stream_of(flow)} only flowed along; the total is that of another line.",
-        try_="meter it, or weigh it in a run of its own",
-        run=run.id,
-        about=f"circuit {stream_of(flow)}",
-    )
-
-
-def _failed(run: RunGiven, why: str) -> Notice:
-    return Notice(
-        code="run-not-reduced",
-        severity=Severity.DOUBT if run.excluded else Severity.STOP,
-        text=f"Run {run.id} could not be reduced: {why}.",
-        try_="check the channel map, the window and the zeros of this run, or exclude it with a reason",
         run=run.id,
     )
 
@@ -158,65 +110,36 @@ def _pair_of(campaign: Campaign, run: str) -> str | None:
     return next(longs, None)
 
 
-def _result(
-    campaign: Campaign,
-    run: RunGiven,
-    ready: list[Prepared],
-    notices: list[Notice],
-    slices: GumResult,
-    fits: list[Fitted],
-) -> RunResult:
-    readings = tuple(reading for one in ready for reading in _readings(campaign, run, one, slices, fits))
-    signals = {tag: values for one in ready for tag, values in one.signals.items()}
-    zeros = {tag: zero for one in ready for tag, zero in one.zeros.items()}
-    closure = next((one.closure for one in ready if one.closure is not None), None)
-    evidence = RunEvidence(
-        campaign=campaign,
-        run=run,
-        time=run.trace.time if run.trace is not None else np.empty(0),
-        signals=signals,
-        zeros=zeros,
-        streams={one.stream: one.evidence for one in ready if one.evidence is not None},
-        readings=readings,
-        closure=closure,
-    )
-    found = [notice for find in RUN_FINDINGS.values() for notice in find(evidence)]
-    if run.excluded is not None:
-        found = [_excused(notice, run) for notice in found]
+def _result(campaign: Campaign, one: PreparedRun, slices: GumResult, fits: list[Fitted]) -> RunResult:
+    run = campaign.runs[one.run]
     return RunResult(
         run=run.id,
         method=run.method,
         excluded=run.excluded,
-        windows={one.stream: one.window for one in ready},
-        readings=readings,
-        series={one.stream: one.series for one in ready if one.series is not None},
-        closure=closure,
-        tares={tag: (zero.before, zero.after) for tag, zero in zeros.items()},
-        notices=merged(run.notices, notices, found),
-    )
-
-
-def _excused(notice: Notice, run: RunGiven) -> Notice:
-    """What is found in a run that was left out no longer weighs on the answer: it is told as information."""
-    return Notice(
-        code=notice.code,
-        severity=Severity.INFO,
-        text=f"{notice.text} (Left out: {run.excluded})",
-        facts=notice.facts,
-        limit=notice.limit,
-        try_=notice.try_,
-        run=notice.run,
-        about=notice.about,
+        windows={stream.stream: stream.window for stream in one.streams},
+        readings=tuple(
+            reading
+            for stream in one.streams
+            for reading in _readings(campaign, run, stream, one.origins[stream.name], slices, fits)
+        ),
+        series={stream.stream: stream.series for stream in one.streams if stream.series is not None},
+        closure=one.closure,
+        tares={tag: (zero.before, zero.after) for tag, zero in one.zeros.items()},
+        notices=merged(one.notices),
     )
 
 
 def _readings(
-    campaign: Campaign, run: RunGiven, one: Prepared, slices: GumResult, fits: list[Fitted]
+    campaign: Campaign,
+    run: RunGiven,
+    one: Prepared,
+    origins: tuple[Origin, ...],
+    slices: GumResult,
+    fits: list[Fitted],
 ) -> list[Reading]:
     """Every slice as it is reported; its doubt has the default of set-up to set-up, so that no other run spoils it."""
     fitted = next((f for f in fits if f.key == characteristic_key(one.stream, one.state)), None)
     used = None if fitted is None else fitted.used.get(one.name)
-    lines = run.trace.lines if run.trace is not None else None
     area = None if "+" in one.stream else bore_area(one.circuit).value
     out = []
     for number, nominal in enumerate(one.slices):
@@ -224,10 +147,6 @@ def _readings(
         value = slices.nominal[name]
         counted = used is not None and bool(used[number])
         why = "" if counted else _why_unused(campaign, run)
-        origin = run.trace.origin if run.trace is not None else run.origin
-        if lines is not None:
-            first, last = (int(lines[row]) for row in nominal.rows)
-            origin = type(origin)(file=origin.file, sha256=origin.sha256, lines=(first, last))
         out.append(
             Reading(
                 run=run.id,
@@ -246,7 +165,7 @@ def _readings(
                 used=counted,
                 why=why,
                 sources=one.frozen.names,
-                origin=origin,
+                origin=origins[number],
             )
         )
     return out
