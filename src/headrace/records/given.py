@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from headrace.notices import Notice
+from headrace.records.effects import NO_EFFECTS, Effects, Logger
 
 if TYPE_CHECKING:  # the ledger's events hold numbers as stated here
     from headrace.records.ledger import Ledger
@@ -63,7 +64,10 @@ class Certificate:
     """What a certificate states of one instrument or meter.
 
     accuracy: total standard uncertainty, the reference's share included. reference: id of the standard behind it.
-    points: indicated and true values where corrections were found (SI), to be interpolated; empty for none.
+    points: indicated and true values where corrections were found (SI), to be interpolated; empty for none. falling:
+    the same read downwards; points are then those read upwards. as_found, as_found_falling: before an adjustment.
+    former: id of the certificate before it, older. valid_until: last day for which its laboratory vouches. Of a meter:
+    points of its factor over a quantity, named in `over`.
     """
 
     id: str
@@ -71,6 +75,12 @@ class Certificate:
     accuracy: Accuracy
     reference: str | None = None
     points: tuple[tuple[float, float], ...] = ()
+    falling: tuple[tuple[float, float], ...] = ()
+    as_found: tuple[tuple[float, float], ...] = ()
+    as_found_falling: tuple[tuple[float, float], ...] = ()
+    former: str | None = None
+    valid_until: datetime.date | None = None
+    over: str = ""
     origin: str = ""
 
 
@@ -106,6 +116,7 @@ class Instrument:
     leg: str = "filled"
     signal: tuple[float, float] | None = None
     signal_unit: str = ""
+    effects: Effects = NO_EFFECTS
     origin: str = ""
 
     @property
@@ -192,6 +203,7 @@ class Bench:
     taps: Mapping[str, Tap]
     vessels: Mapping[str, Vessel]
     valves: Mapping[str, Valve] = field(default_factory=dict)
+    loggers: Mapping[str, Logger] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -460,6 +472,7 @@ class RunGiven:
     stored: Stored | None = None
     ambient: Stated
     water_temperature: Stated | None
+    air_temperature: Stated | None = None  # around the instruments
     hand: tuple[HandReading, ...] = ()
     total: Total | None = None
     minus: str | None = None  # the short run of a long-minus-short pair

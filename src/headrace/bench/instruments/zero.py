@@ -1,0 +1,16 @@
+"""The zero of a channel, taken while nothing flows."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Zero:
+    """A zero taken before and perhaps after the run, SI; u: standard uncertainty of the zero that is taken off.
+
+    Source of the middle way: the true zero during the run lies somewhere between the two, rectangular, so
+    u holds |after - before| / sqrt(12).
+    """
+
+    before: float
+    after: float | None
+    u: float
