@@ -266,6 +266,14 @@ class BadLine(NamedTuple):
     text: str
 
 
+class Aside(NamedTuple):
+    """A sound line that is not for the rows: another table's, a footer's; what it is, and the beginning of its text."""
+
+    line: int
+    what: str
+    text: str
+
+
 class Blank(NamedTuple):
     """An empty line."""
 
@@ -280,8 +288,8 @@ class Step(NamedTuple):
     seconds: float
 
 
-Item = Rows | Header | Heading | Segment | BadLine | Blank | Step
-Event = Row | Header | Heading | Segment | BadLine | Blank | Step
+Item = Rows | Header | Heading | Segment | BadLine | Aside | Blank | Step
+Event = Row | Header | Heading | Segment | BadLine | Aside | Blank | Step
 
 
 class Parser(Protocol):

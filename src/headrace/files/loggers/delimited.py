@@ -21,6 +21,7 @@ from headrace.files.loggers.base import (
     Header,
     Ints,
     Item,
+    Parser,
     Question,
     QuestionsOpen,
     Row,
@@ -63,11 +64,11 @@ class DelimitedParser:
 
     def feed(self, data: bytes) -> Iterator[Event]:
         """Rows one by one, and events, that the bytes so far make certain."""
-        return _spread(self.feed_blocks(data))
+        return spread(self.feed_blocks(data))
 
     def close(self) -> Iterator[Event]:
         """What was held back; a record cut off at the end is a bad line."""
-        return _spread(self.close_blocks())
+        return spread(self.close_blocks())
 
     def feed_blocks(self, data: bytes) -> Iterator[Item]:
         """As `feed`, with consecutive rows as arrays."""
@@ -198,7 +199,8 @@ def _not_endless(rest: str | bytes) -> None:
         )
 
 
-def _spread(items: Iterable[Item]) -> Iterator[Event]:
+def spread(items: Iterable[Item]) -> Iterator[Event]:
+    """Blocks of rows as rows one by one; everything else as it is."""
     for item in items:
         if isinstance(item, Rows):
             for line, time, values in zip(
@@ -244,8 +246,7 @@ def _chunks(source: bytes | str | Path) -> Iterator[bytes]:
         raise Unreadable(f"the file cannot be opened ({fault.strerror})", file=Path(source).name) from fault
 
 
-def _run(source: bytes | str | Path, answers: Answers, keep: list[Rows] | None) -> Understanding:
-    parser = DelimitedParser(answers)
+def _run(source: bytes | str | Path, parser: Parser, keep: list[Rows] | None) -> Understanding:
     tally: Tally | None = None
 
     def take(items: Iterable[Item]) -> None:
@@ -280,7 +281,12 @@ def look(source: bytes | str | Path, answers: Answers = NO_ANSWERS) -> Understan
     >>> look(b"t (s),p (bar)\\n0.0,1.5\\n0.1,1.6\\n").rows
     2
     """
-    return _run(source, answers, None)
+    return look_by(DelimitedParser(answers), source)
+
+
+def look_by(parser: Parser, source: bytes | str | Path) -> Understanding:
+    """`look` through a parser that is still unused."""
+    return _run(source, parser, None)
 
 
 def read(source: bytes | str | Path, answers: Answers = NO_ANSWERS) -> Record:
@@ -290,8 +296,13 @@ def read(source: bytes | str | Path, answers: Answers = NO_ANSWERS) -> Record:
         Unreadable: no table can be found in it.
         QuestionsOpen: the bytes leave a question that run.toml must answer first.
     """
+    return read_by(DelimitedParser(answers), source)
+
+
+def read_by(parser: Parser, source: bytes | str | Path) -> Record:
+    """`read` through a parser that is still unused."""
     blocks: list[Rows] = []
-    report = _run(source, answers, blocks)
+    report = _run(source, parser, blocks)
     if report.questions:
         raise QuestionsOpen(report.questions, file="" if isinstance(source, bytes) else Path(source).name)
     axis = report.dialect.time

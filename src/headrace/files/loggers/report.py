@@ -4,7 +4,7 @@ Every line of the file is in exactly one count of `Lines`. Start at `Understandi
 """
 
 from collections import Counter
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from math import isfinite
 from typing import Any
 
@@ -12,6 +12,7 @@ import numpy as np
 
 from headrace.files.loggers.base import (
     KEY,
+    Aside,
     BadLine,
     Blank,
     Dialect,
@@ -40,6 +41,7 @@ class Lines:
     bad: int
     blank: int
     headings: int
+    aside: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,7 +92,8 @@ class TimeReport:
 class Understanding:
     """All that `look` says of a file.
 
-    `notes` are sentences for a reader; `questions` must be answered first; `family` is a key of `LOGGERS`.
+    `notes` are sentences for a reader; `questions` must be answered first; `family` is a key of `LOGGERS`. bad: lines
+    refused, by number and reason; aside: sound lines that are not for the rows, by number and what they are.
     """
 
     dialect: Dialect
@@ -104,6 +107,8 @@ class Understanding:
     notes: tuple[str, ...]
     lines: Lines
     family: str = "delimited"
+    aside_lines: tuple[tuple[int, str], ...] = ()
+    aside_counts: dict[str, int] = field(default_factory=dict)
 
 
 class Tally:
@@ -114,6 +119,8 @@ class Tally:
         size = len(dialect.names)
         self.rows = self.blank = self.headings = self.header = self.rolls = 0
         self.bad: Counter[str] = Counter()
+        self.aside: Counter[str] = Counter()
+        self.aside_lines: list[tuple[int, str]] = []
         self.bad_lines: list[tuple[int, str]] = []
         self.count = np.zeros(size, dtype=np.int64)
         self.low, self.high = np.full(size, np.inf), np.full(size, -np.inf)
@@ -134,6 +141,10 @@ class Tally:
             self.bad[item.reason] += 1
             if len(self.bad_lines) < BAD_KEPT:
                 self.bad_lines.append((item.line, item.reason))
+        elif isinstance(item, Aside):
+            self.aside[item.what] += 1
+            if len(self.aside_lines) < BAD_KEPT:
+                self.aside_lines.append((item.line, item.what))
         elif isinstance(item, Segment):
             self.new, self.why = True, item.why
         elif isinstance(item, Blank):
@@ -214,6 +225,7 @@ class Tally:
             bad=sum(self.bad.values()),
             blank=self.blank,
             headings=self.headings,
+            aside=sum(self.aside.values()),
         )
         return Understanding(
             dialect=dialect,
@@ -222,6 +234,8 @@ class Tally:
             segments=segments,
             bad_lines=tuple(self.bad_lines),
             bad_counts=dict(self.bad),
+            aside_lines=tuple(self.aside_lines),
+            aside_counts=dict(self.aside),
             time=self._time(),
             questions=(*questions, *self._wrap_question(segments)),
             notes=(*notes, *extra),
