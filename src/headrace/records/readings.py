@@ -74,6 +74,17 @@ class Series:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Channels:
+    """Every channel of a run's record for figures, thinned to its extremes: time [s], SI values by instrument tag.
+
+    Corrected by certificate; zero not taken off.
+    """
+
+    time: Array
+    values: Mapping[str, Array]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RunResult:
     """One run reduced: by stream its window, readings and traces; closure if a second witness exists."""
 
@@ -86,6 +97,7 @@ class RunResult:
     closure: Closure | None
     tares: Mapping[str, tuple[float, float | None]]  # tag -> zero before, zero after (SI)
     notices: tuple[Notice, ...]
+    channels: Channels | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,7 +182,8 @@ class Characteristic:
 
     area_eff: at re_ref, the mean Re of what was used (geometric, or in the scale of the model carried). model: what is
     carried, a key of `chain.models.MODELS`. slope_seen, u_slope: d ln E / d ln Re as the runs show it, carried or not.
-    models: every model as the runs show it. cause: what explains the trend. re_span: Re tested.
+    models: every model as the runs show it. choice: "decided", "undecided" (rivals fit about as well) or "not separated"
+    (Re, K and 1/dp ran together, and E goes with them). cause: what explains the trend. re_span: Re tested.
     cav_least: lowest K among what was used. weights: share of each run in the fit.
     """
 
@@ -191,6 +204,7 @@ class Characteristic:
     budget: tuple[BudgetLine, ...]
     notices: tuple[Notice, ...]
     models: tuple[ModelSeen, ...] = ()
+    choice: str = "decided"
     cause: Cause | None = None
 
     @property

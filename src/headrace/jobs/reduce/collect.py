@@ -126,6 +126,7 @@ def _result(campaign: Campaign, one: PreparedRun, slices: GumResult, fits: list[
         closure=one.closure,
         tares={tag: (zero.before, zero.after) for tag, zero in one.zeros.items()},
         notices=merged(one.notices),
+        channels=one.channels,
     )
 
 

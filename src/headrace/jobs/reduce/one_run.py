@@ -17,9 +17,10 @@ from headrace.jobs.reduce.characteristic import usable
 from headrace.jobs.reduce.context import Context, Prepared, SliceNominal, bore_area, stream_of
 from headrace.jobs.reduce.meter_scope import Left
 from headrace.jobs.reduce.methods import METHODS
+from headrace.jobs.reduce.slices import extremes
 from headrace.notices import Notice, Severity
 from headrace.records.given import Campaign, Flow, Origin, RunGiven
-from headrace.records.readings import Closure, Reading
+from headrace.records.readings import Channels, Closure, Reading
 from headrace.uncertainty.gum import GumResult, gum
 from headrace.uncertainty.source import Source
 
@@ -37,6 +38,7 @@ class PreparedRun:
     closure: Closure | None
     origins: dict[str, tuple[Origin, ...]]
     notices: tuple[Notice, ...]
+    channels: Channels | None = None
 
 
 def prepare_run(campaign: Campaign, run_id: str) -> PreparedRun:
@@ -73,7 +75,15 @@ def prepare_run(campaign: Campaign, run_id: str) -> PreparedRun:
         closure=closure,
         origins={one.name: tuple(origin_of(run, at) for at in one.slices) for one in ready},
         notices=(*run.notices, *context.notices, *found),
+        channels=_channels(run, evidence),
     )
+
+
+def _channels(run: RunGiven, evidence: RunEvidence) -> Channels | None:
+    """What was logged, thinned: corrected where the reduction asked for it, else as stored."""
+    if run.trace is None:
+        return None
+    return extremes(evidence.time, {**run.trace.channels, **evidence.signals})
 
 
 def _streams(context: Context, run: RunGiven) -> list[Prepared]:

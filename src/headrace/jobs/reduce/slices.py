@@ -1,9 +1,11 @@
 """Cut a window into slices, take means over them, and know how sure those means are."""
 
+from collections.abc import Mapping
+
 import numpy as np
 from numpy.typing import NDArray
 
-from headrace.records.readings import Series, Window
+from headrace.records.readings import Channels, Series, Window
 from headrace.stats.series import series_mean
 
 Array = NDArray[np.float64]
@@ -19,6 +21,9 @@ SETTLED = 0.5
 """Seconds after opening and before closing in which nothing is shown as a reading."""
 
 LEAST_SAMPLES = 8
+BUCKETS = 200
+"""Stretches of a record from each of which a channel keeps its least and its most."""
+
 THINNED = 1500
 """Points of a figure's trace, at most."""
 
@@ -69,3 +74,24 @@ def thinned(time: Array, dp: Array, m_dot: Array, area: Array, cav: Array) -> Se
     return Series(
         time=time[::step], dp=dp[::step], m_dot=m_dot[::step], area_eff=area[::step], cav=cav[::step]
     )
+
+
+def extremes(time: Array, channels: Mapping[str, Array]) -> Channels | None:
+    """Every channel by least and most of each stretch, in the order they came: no spike is lost. None of no record."""
+    if time.size == 0:
+        return None
+    if time.size <= 2 * BUCKETS:
+        return Channels(time=time, values=dict(channels))
+    parts = np.array_split(np.arange(time.size), BUCKETS)
+    at = np.array([index for part in parts for index in (part[0], part[part.size // 2])])
+    return Channels(time=time[at], values={tag: _ends(values, parts) for tag, values in channels.items()})
+
+
+def _ends(values: Array, parts: list[Index]) -> Array:
+    out = np.full(2 * len(parts), np.nan)
+    for place, part in enumerate(parts):
+        known = part[np.isfinite(values[part])]
+        if known.size:
+            ends = sorted((known[np.argmin(values[known])], known[np.argmax(values[known])]))
+            out[2 * place : 2 * place + 2] = values[ends]
+    return out
