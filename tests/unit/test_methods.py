@@ -155,7 +155,7 @@ def test_a_leg_full_of_water_is_corrected_only_where_no_zero_took_it_off() -> No
     run = made.metered("W01", E)
     assert run.trace is not None
     low = made.bench()
-    low.instruments["PM-OX"] = replace(low.instruments["PM-OX"], height=0.1)  # type: ignore[index]  # a plain dict here
+    low.instruments["PM-OX"] = replace(low.instruments["PM-OX"], height=Stated(value=0.1))  # type: ignore[index]  # a plain dict here
     leg = made.rho_of(293.15, 2e5) * made.G * (0.5 - 0.1)  # a cool leg of its own
     tap = run.trace.channels["PM-OX"] + leg  # the column presses on the low cell
     zeroed = replace(run, trace=made.trace(run.trace.channels | {"PM-OX": tap}))
@@ -226,7 +226,7 @@ def test_the_own_lag_of_a_channel_is_taken_out() -> None:
     slow = np.where(made.FLOWING, tap - lag * (3 * BAR - 6 * BAR) / (made.ON[1] - made.ON[0]), 0.0)
     late = replace(run, trace=made.trace(run.trace.channels | {"PM-OX": slow}))
     trailing = made.bench()
-    trailing.instruments["PM-OX"] = replace(trailing.instruments["PM-OX"], lag=lag)  # type: ignore[index]  # a plain dict here
+    trailing.instruments["PM-OX"] = replace(trailing.instruments["PM-OX"], lag=Stated(value=lag))  # type: ignore[index]  # a plain dict here
     one, _ = prepared(late, made.campaign(late, bench=trailing))
     np.testing.assert_allclose(nominal(one), E, rtol=1e-5)
     assert np.all(np.abs(nominal(prepared(late)[0]) / E - 1) > 5e-3)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from headrace.jobs.reduce import signals
+from headrace.jobs.reduce import signals, zeros
 
 
 def record(zero: float = 0.02, drift: float = 0.004, noise: float = 1e-3) -> tuple[np.ndarray, np.ndarray]:
@@ -32,7 +32,7 @@ def test_a_short_gap_does_not_split_the_flow_and_a_long_one_does() -> None:
 
 def test_a_zero_before_and_after_carries_what_lies_between() -> None:
     time, channel = record(noise=0.0)
-    zero = signals.take_zero(time, channel, before=(0.0, 1.7), after=(12.0, 14.0), shift=0.01)
+    zero = zeros.take_zero(time, channel, before=(0.0, 1.7), after=(12.0, 14.0), shift=0.01)
     assert zero is not None
     assert (zero.before, zero.after) == pytest.approx((0.02, 0.024))
     assert zero.u == pytest.approx(0.004 / np.sqrt(12), rel=1e-6)
@@ -40,18 +40,18 @@ def test_a_zero_before_and_after_carries_what_lies_between() -> None:
 
 def test_a_zero_before_only_carries_the_allowed_shift() -> None:
     time, channel = record(noise=0.0)
-    zero = signals.take_zero(time, channel, before=(0.0, 1.7), after=(14.0, 15.0), shift=0.01)
+    zero = zeros.take_zero(time, channel, before=(0.0, 1.7), after=(14.0, 15.0), shift=0.01)
     assert zero is not None
     assert zero.after is None
     assert zero.u == pytest.approx(0.01 / np.sqrt(3), rel=1e-6)
-    assert signals.take_zero(time, channel, before=(-2.0, -1.0), after=(12.0, 14.0), shift=0.01) is None
+    assert zeros.take_zero(time, channel, before=(-2.0, -1.0), after=(12.0, 14.0), shift=0.01) is None
 
 
 def test_the_zero_goes_straight_from_before_to_after_while_water_flows() -> None:
     time, channel = record(noise=0.0)
-    zero = signals.take_zero(time, channel, before=(0.0, 1.7), after=(12.0, 14.0), shift=0.01)
+    zero = zeros.take_zero(time, channel, before=(0.0, 1.7), after=(12.0, 14.0), shift=0.01)
     assert zero is not None
-    clean = channel - signals.zero_course(time, zero, (2.0, 10.0))
+    clean = channel - zeros.zero_course(time, zero, (2.0, 10.0))
     middle = (time > 2.1) & (time < 9.9)
     np.testing.assert_allclose(clean[middle], (3.0 - 0.1 * (time - 2.0))[middle], atol=1e-9)
 

@@ -111,12 +111,16 @@ def on_basis(area: Array, area_tap: float | None) -> Array:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeteredStream:
-    """Metered and logged. correction: ln of (mean of E over the samples / E of the slice's means), frozen."""
+    """Metered and logged. correction: ln of (mean of E over the samples / E of the slice's means), frozen.
+
+    unseen: what passes the article and not the meter, in ln E: zero at nominal (that is in the correction).
+    """
 
     meters: tuple[MeterAtWork, ...]
     drop: Drop
     shared: Shared
     correction: Array
+    unseen: Doubted | None = None
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -124,7 +128,8 @@ class MeteredStream:
         own = (
             name for meter in self.meters for name in (*meter.names, *meter.signal.names, *meter.rho.names)
         )
-        return tuple(dict.fromkeys((*own, *self.drop.names, *self.shared.names)))
+        unseen = () if self.unseen is None else self.unseen.names
+        return tuple(dict.fromkeys((*own, *self.drop.names, *unseen, *self.shared.names)))
 
     def ln_area(self, errors: Errors) -> Array:
         """ln of the effective area [m2], shape (slices, draws). More than one line: the sum of their flows."""
@@ -134,7 +139,7 @@ class MeteredStream:
         dp = self.drop.dp(errors, m_dot)
         area = area_eff(m_dot=m_dot, dp=dp, rho=self.drop.rho.at(errors))
         out: Array = np.log(area) + self.correction[:, None] + self.shared.at(errors)[None, :]
-        return out
+        return out if self.unseen is None else out + self.unseen.at(errors)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,6 +4,7 @@ One function for logged runs and one for runs read by hand, chosen by method. A 
 """
 
 from collections.abc import Iterator, Mapping
+from itertools import chain
 
 from headrace.errors import Problem
 from headrace.files.document import Document
@@ -105,8 +106,10 @@ def _of_meter(
         )  # fmt: skip
         return
     meter = bench.meters.get(line.meter)
-    for role, tag in meter.instruments.items() if meter else ():
-        if role != "p_up" and tag not in mapped:
+    read = [tag for role, tag in meter.instruments.items() if role != "p_up"] if meter else []
+    known = [bench.instruments[tag].parts or (tag,) if tag in bench.instruments else (tag,) for tag in read]
+    for tag in chain.from_iterable(known):
+        if tag not in mapped:
             yield document.problem(
                 ("channels",), f'no column mapped to "{tag}"',
                 f'a column for "{tag}", which reads the meter of line "{line.id}"',

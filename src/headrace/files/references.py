@@ -16,6 +16,7 @@ from headrace.files.document import Document
 from headrace.files.locate import Path
 from headrace.files.schema.fields import a, meant, shown
 from headrace.files.schema.instruments import MEASURES
+from headrace.jobs.day.events import NAMED
 
 PRESSURES = ("gauge", "abs")
 
@@ -42,6 +43,7 @@ class Ids:
     key: str
     word: str
     place: str
+    beside: str = ""  # another array whose ids count too
 
 
 IDS: Mapping[str, Ids] = {
@@ -54,6 +56,11 @@ IDS: Mapping[str, Ids] = {
     "meter": Ids(files=("bench",), array="meter", key="id", word="meter", place="bench.toml"),
     "line": Ids(files=("bench",), array="line", key="id", word="line", place="bench.toml"),
     "vessel": Ids(files=("bench",), array="vessel", key="id", word="vessel", place="bench.toml"),
+    "joined": Ids(
+        files=("bench",), array="vessel", key="id", word="vessel or line", place="bench.toml", beside="line"
+    ),
+    "valve": Ids(files=("bench",), array="valve", key="id", word="valve", place="bench.toml"),
+    "logger": Ids(files=("bench",), array="logger", key="id", word="logger", place="bench.toml"),
     "certificate": Ids(
         files=("certificates",), array="certificate", key="id", word="certificate", place="certificates.toml"
     ),
@@ -65,13 +72,22 @@ IDS: Mapping[str, Ids] = {
 
 POINTERS = (
     Pointer(kind="bench", where="instrument.*.certificate", to="certificate"),
+    Pointer(kind="bench", where="instrument.*.logger", to="logger"),
     Pointer(kind="bench", where="meter.*.certificate", to="certificate"),
     Pointer(kind="bench", where="meter.*.dp", to="instrument", measures=("drop",)),
     Pointer(kind="bench", where="meter.*.signal", to="instrument", measures=("volume_flow", "mass_flow")),
+    Pointer(kind="bench", where="meter.*.p_high", to="instrument", measures=PRESSURES),
+    Pointer(kind="bench", where="meter.*.p_low", to="instrument", measures=PRESSURES),
     Pointer(kind="bench", where="meter.*.p_up", to="instrument", measures=PRESSURES),
     Pointer(kind="bench", where="line.*.meter", to="meter"),
     Pointer(kind="bench", where="line.*.temperature", to="instrument", measures=("temperature",)),
+    Pointer(kind="bench", where="line.*.vessel", to="vessel"),
+    Pointer(kind="bench", where="vessel.*.gauge", to="instrument", measures=PRESSURES),
+    Pointer(kind="bench", where="vessel.*.pushed_by", to="vessel"),
+    Pointer(kind="bench", where="valve.*.between.*", to="joined"),
+    *(Pointer(kind="ledger", where=f"event.*.{key}", to=to) for key, to in NAMED.items()),
     Pointer(kind="certificates", where="certificate.*.reference", to="reference"),
+    Pointer(kind="certificates", where="certificate.*.former", to="certificate"),
     Pointer(kind="article", where="circuit.*.tap", to="tap"),
     Pointer(kind="engine", where="instrument.*.certificate", to="certificate"),
     *(
@@ -97,7 +113,7 @@ POINTERS = (
 
 UNIQUE = (
     ("bench", "instrument", "tag"), ("bench", "tap", "id"), ("bench", "meter", "id"), ("bench", "line", "id"),
-    ("bench", "vessel", "id"), ("certificates", "certificate", "id"), ("certificates", "reference", "id"),
+    ("bench", "vessel", "id"), ("bench", "valve", "id"), ("bench", "logger", "id"), ("certificates", "certificate", "id"), ("certificates", "reference", "id"),
     ("article", "circuit", "id"), ("engine", "instrument", "tag"),
 )  # fmt: skip
 """Ids that may stand once only: file kind, array, key."""
@@ -130,7 +146,9 @@ def declared(documents: Documents, ids: Ids) -> dict[str, Mapping[str, Any]] | N
             continue  # optional
         if kind not in documents:
             return None
-        for _, table in found_at(documents[kind].data, f"{ids.array}.*"):
+        arrays = [one for name in (ids.array, ids.beside) if name
+                  for one in found_at(documents[kind].data, f"{name}.*")]  # fmt: skip
+        for _, table in arrays:
             if isinstance(table, Mapping) and isinstance(table.get(ids.key), str):
                 tables.setdefault(table[ids.key], table)
     return tables

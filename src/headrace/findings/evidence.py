@@ -14,6 +14,30 @@ Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class GasSeen:
+    """Gas between meter and article that the record leaves room for: volume at ambient pressure [m3] with its doubt,
+    what it may add to ln E in the window (mean, largest), and where it was seen: "opening" or "closing"."""
+
+    volume: float
+    u: float
+    bias: float
+    bias_most: float
+    seen: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TwoGauges:
+    """A drop read as the difference of two gauges: their tags, what it carries ("meter" or "tap"), the mean drop in the
+    window [Pa], the doubt of ln E by the two gauges alone, and whether a common zero was taken."""
+
+    tags: tuple[str, str]
+    role: str
+    dp: float
+    u_ln_area: float
+    tared: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StreamEvidence:
     """One stream of one run. Arrays are per sample over the whole record, NaN where they have no value.
 
@@ -39,6 +63,8 @@ class StreamEvidence:
     rho: float
     p_vap: float
     p_out: float
+    gas: GasSeen | None = None
+    two_gauges: tuple[TwoGauges, ...] = ()
 
     @property
     def within(self) -> NDArray[np.bool_]:

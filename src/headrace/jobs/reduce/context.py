@@ -185,19 +185,33 @@ class Context:
     ) -> Doubted:
         """Tap minus outlet pressure [Pa] with its terms: zero taken off, back-pressure taken off."""
         out = self._over_ambient(flow.p_tap, values, zeros.get(flow.p_tap))
-        out = out.plus(Doubted(base=np.full_like(values, self.lift(flow, circuit, zeros))))
+        out = out.plus(_spread(self._leg(flow, circuit, zeros), values.size))
         if flow.p_back is not None and back is not None:
             out = out.plus(self._over_ambient(flow.p_back, back, zeros.get(flow.p_back)).times(-1.0))
         return out
 
     def lift(self, flow: Flow, circuit: Circuit, zeros: Mapping[str, Zero]) -> float:
         """What a leg full of water takes from the tap's pressure on its way [Pa]; a zero takes it off by itself."""
+        return float(self._leg(flow, circuit, zeros).base[0])
+
+    def _leg(self, flow: Flow, circuit: Circuit, zeros: Mapping[str, Zero]) -> Doubted:
+        """`lift` with what is not known of the two heights [Pa], shape (1,)."""
         instrument = self.campaign.bench.instruments[flow.p_tap]
-        if instrument.height is None or flow.p_tap in zeros:
-            return 0.0
+        height = instrument.height
+        if height is None or flow.p_tap in zeros or instrument.leg == "empty":
+            return constant(0.0)
         tap = self.campaign.bench.taps[circuit.tap]
-        rho = float(fluid("water").rho(293.15, 2e5))
-        return rho * G_STANDARD * (instrument.height - tap.height.value)
+        own = self.term(
+            f"{instrument.tag}.height", height, scope="instrument", origin="height of the sensing element"
+        )
+        of_tap = self.term(f"{tap.id}.height", tap.height, scope="shared", origin="height of the tap")
+        terms = (*own, *((name, -shape) for name, shape in of_tap))
+        return constant(height.value - tap.height.value, terms).times(self.weight_of_water)
+
+    @property
+    def weight_of_water(self) -> float:
+        """Of a column in a leg, which is as warm as the room [Pa/m]."""
+        return float(fluid("water").rho(293.15, 2e5)) * G_STANDARD
 
     def _over_ambient(self, tag: str, values: Array, zero: Zero | None) -> Doubted:
         """Pressure over ambient: an absolute transmitter needs the barometer for it, unless its zero took both off."""
@@ -259,6 +273,14 @@ class Context:
         """ "alone", or "together" when other circuits than this stream's flowed in the same run."""
         flowing = {circuit for other in self.run.flows for circuit in other.circuits}
         return "alone" if flowing == set(flow.circuits) else "together"
+
+
+def _spread(one: Doubted, size: int) -> Doubted:
+    """A single value with its terms, the same for every slice."""
+    return Doubted(
+        base=np.full(size, one.base[0]),
+        terms=tuple((name, np.full(size, shape[0])) for name, shape in one.terms),
+    )
 
 
 def bore_area(circuit: Circuit) -> Stated:

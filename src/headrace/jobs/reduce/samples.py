@@ -13,6 +13,7 @@ from headrace.bench.meters import METERS
 from headrace.bench.meters.base import Built
 from headrace.chain.streams import Drop
 from headrace.jobs.reduce.context import Context, Water, stream_circuit
+from headrace.jobs.reduce.pocket import push
 from headrace.jobs.reduce.signals import Signals, rate
 from headrace.physics.hydraulics.cavitation import cavitation_number, meter_throat_p_abs
 from headrace.physics.hydraulics.injector import area_eff
@@ -63,7 +64,11 @@ class Metered:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sampled:
-    """Per-sample results, NaN where there is none; inertia [Pa] is the water column's (L/A) dm/dt."""
+    """Per-sample results, NaN where there is none; inertia [Pa] is the water column's (L/A) dm/dt.
+
+    m_dot: by the meters. pushed: what gas of 1 m3 at ambient pressure would add behind them [kg/s per m3]; stated gas
+    is in `area` already.
+    """
 
     m_dot: Array
     m_dot_by_line: Mapping[str, Array]
@@ -72,6 +77,7 @@ class Sampled:
     area: Array
     cav: Array
     inertia: Array
+    pushed: Array
     throat: Mapping[str, Array]
     p_out: float
 
@@ -98,10 +104,18 @@ def sampled(context: Context, flow: Flow, metered: Metered, signals: Signals, wa
     whole = whole_drop(context, p_tap, inertia, water, circuit)
     with np.errstate(invalid="ignore", divide="ignore"):
         dp = whole.dp(at_zero(whole.names), m_dot[:, None])[:, 0]
-        area = np.asarray(
-            area_eff(m_dot=m_dot, dp=np.where(dp > 0, dp, np.nan), rho=np.full_like(dp, water.rho))
-        )
         p_out = outlet(context, signals, flow)
+        pushed = push(
+            p_abs=np.where(p_out + p_tap > 0, p_out + p_tap, np.nan),
+            p_abs_rate=rate(signals.time, p_tap),
+            p_ambient=context.run.ambient.value,
+            rho=water.rho,
+        )
+        gas = sum(line.trapped_gas.value for line in metered.lines if line.trapped_gas is not None)
+        through = m_dot + gas * pushed if gas > 0 else m_dot
+        area = np.asarray(
+            area_eff(m_dot=through, dp=np.where(dp > 0, dp, np.nan), rho=np.full_like(dp, water.rho))
+        )
         down = np.full_like(dp, p_out)
         cav = np.asarray(
             cavitation_number(p_abs_up=p_out + dp, p_abs_down=down, p_vapour=np.full_like(dp, water.p_vap))
@@ -115,6 +129,7 @@ def sampled(context: Context, flow: Flow, metered: Metered, signals: Signals, wa
         area=area,
         cav=cav,
         inertia=inertia,
+        pushed=pushed,
         throat=throat,
         p_out=p_out,
     )

@@ -10,9 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from headrace.bench.instruments import Zero, corrected
+from headrace.bench.timing import late_by
 from headrace.errors import NoAnswer
+from headrace.jobs.reduce.zeros import LEAST_ZERO, rest_in, taken, upstream_of, zero_course
+from headrace.physics.fluids import fluid
+from headrace.physics.hydraulics.hydrostatics import G_STANDARD
 from headrace.records.given import Campaign, RunGiven, Trace
-from headrace.stats.series import series_mean
 
 Array = NDArray[np.float64]
 
@@ -26,15 +29,16 @@ SETTLED_SHARE = 0.5
 """After the run only the last part of the rest counts as zero: lines drain first."""
 
 SMOOTH = 0.2
-"""Seconds over which a rate of change is taken."""
-
-LEAST_ZERO = 8
-"""Samples that a zero needs."""
+"""Seconds over which a rate of change is taken, at least; a longer lag takes its rate over twice itself, so that the
+noise it adds stays below that of the channel."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Signals:
-    """One run's signals. values: corrected, zero not taken off; clean: zero taken off; on: first and last flow [s]."""
+    """One run's signals. values: corrected, zero not taken off; clean: zero taken off; on: first and last flow [s].
+
+    rest: what each part of a drop by two gauges showed when the common zero was taken.
+    """
 
     time: Array
     values: Mapping[str, Array]
@@ -42,6 +46,7 @@ class Signals:
     zeros: Mapping[str, Zero]
     on: tuple[float, float]
     inherited: frozenset[str]  # tags whose zero is only known before the run
+    rest: Mapping[str, float]
 
 
 def prepare(
@@ -64,31 +69,37 @@ def prepare(
         tag: caught_up(
             time,
             corrected(campaign.certificates.get(instruments[tag].certificate or ""), channel),
-            instruments[tag].lag,
+            late_by(instruments[tag]),
         )
         for tag, channel in trace.channels.items()
     }
+    values.update(_differences(campaign, values))
     _demand(lead, values.get(lead, np.empty(0)))
     on = flowing(time, values[lead])
     inside = (time >= on[0]) & (time <= on[1])
     for tag in needs:
         _demand(tag, values[tag][inside] if tag in values else np.empty(0))
-    before = run.tare_before or (float(time[0]), on[0] - GUARD)
-    rest = float(time[-1]) - on[1]
-    after = run.tare_after or (on[1] + SETTLED_SHARE * rest, float(time[-1]))
+    spans = _spans(run, time, on)
     zeros: dict[str, Zero] = {}
     clean: dict[str, Array] = {}
+    rest: dict[str, float] = {}
     for tag, channel in values.items():
-        if instruments[tag].measures == "temperature":
+        instrument = instruments[tag]
+        if instrument.measures == "temperature":
             continue
-        limit = campaign.limits.tare_shift * instruments[tag].span
-        floor = run.ambient.value if instruments[tag].measures == "abs" else 0.0
-        zero = take_zero(time, channel, before=before, after=after, shift=limit)
+        limit = campaign.limits.tare_shift * instrument.span
+        floor = run.ambient.value if instrument.measures == "abs" else 0.0
+        p_line = upstream_of(campaign, run, values, tag)
+        at = spans["at_pressure"] if instrument.measures == "drop" else None
+        zero = taken(time, channel, spans=spans | {"at_pressure": at}, shift=limit, p_line=p_line)
         if zero is None:
-            clean[tag] = channel - floor
+            clean[tag] = channel - floor if instrument.parts is None else channel - _apart(campaign, run, tag)
             continue
         zeros[tag] = zero
-        clean[tag] = channel - zero_course(time, zero, on)
+        clean[tag] = channel - zero_course(time, zero, on, spans=spans, p_line=p_line)
+        for part in instrument.parts or ():
+            found = rest_in(time, values[part], spans["before"] if at is None else at)
+            rest[part] = 0.0 if found is None else found[0]
     return Signals(
         time=time,
         values=values,
@@ -96,7 +107,41 @@ def prepare(
         zeros=zeros,
         on=on,
         inherited=frozenset(tag for tag, zero in zeros.items() if zero.after is None),
+        rest=rest,
     )
+
+
+def _differences(campaign: Campaign, values: Mapping[str, Array]) -> dict[str, Array]:
+    """Drops by two gauges."""
+    pairs = {tag: one.parts for tag, one in campaign.bench.instruments.items() if one.parts is not None}
+    return {
+        tag: values[high] - values[low]
+        for tag, (high, low) in pairs.items()
+        if high in values and low in values
+    }
+
+
+def _apart(campaign: Campaign, run: RunGiven, tag: str) -> float:
+    """What two gauges without a common zero show where there is no drop [Pa]: their kinds and heights differ."""
+    high, low = (campaign.bench.instruments[part] for part in campaign.bench.instruments[tag].parts or ())
+    ambient = [run.ambient.value if one.measures == "abs" else 0.0 for one in (high, low)]
+    column = 0.0
+    if high.height is not None and low.height is not None:
+        rho = float(fluid("water").rho(293.15, 2e5))
+        column = rho * G_STANDARD * (low.height.value - high.height.value)
+    return ambient[0] - ambient[1] + column
+
+
+def _spans(run: RunGiven, time: Array, on: tuple[float, float]) -> dict[str, tuple[float, float] | None]:
+    """When the channels rest: as typed, else before and after the flow, clear of a typed rest under pressure."""
+    at = run.tare_at_pressure
+    first, rest = float(time[0]), float(time[-1]) - on[1]
+    before = (first, on[0] - GUARD) if at is None else (first, first + 0.5 * (at[0] - first))
+    return {
+        "before": run.tare_before or before,
+        "after": run.tare_after or (on[1] + SETTLED_SHARE * rest, float(time[-1])),
+        "at_pressure": at,
+    }
 
 
 def _demand(tag: str, channel: Array) -> None:
@@ -104,21 +149,21 @@ def _demand(tag: str, channel: Array) -> None:
         raise NoAnswer(f"channel {tag} has no values while water flowed")
 
 
-def caught_up(time: Array, channel: Array, lag: float) -> Array:
-    """A channel freed of its first-order lag: shown + lag * d(shown)/dt. While the drop falls, unequal lags bias E.
+def caught_up(time: Array, channel: Array, late: float) -> Array:
+    """A channel freed of its lag, filter and skew: shown + late * d(shown)/dt. Unequal ones bias E while the drop falls.
 
-    Source: the first-order lag turned round; lag stated in bench.toml, taken as exact here.
+    Source: the first-order lag turned round; to first order in time a filter's delay and a shift do the same.
     """
-    return channel if lag == 0 else channel + lag * rate(time, channel)
+    return channel if late == 0 else channel + late * rate(time, channel, over=max(SMOOTH, 2 * abs(late)))
 
 
-def rate(time: Array, values: Array) -> Array:
-    """d(values)/dt over `SMOOTH` seconds around each sample; 0 at the ends and where it is not known."""
+def rate(time: Array, values: Array, *, over: float = SMOOTH) -> Array:
+    """d(values)/dt over so many seconds around each sample; 0 at the ends and where it is not known."""
     out = np.zeros_like(time)
     if time.size < 3:
         return out
     step = float(np.median(np.diff(time)))
-    half = max(round(SMOOTH / 2 / step), 1) if step > 0 else 1
+    half = max(round(over / 2 / step), 1) if step > 0 else 1
     if time.size <= 2 * half:
         return out
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -142,39 +187,3 @@ def flowing(time: Array, channel: Array) -> tuple[float, float]:
     ends = np.concatenate((breaks, [index.size - 1]))
     longest = int(np.argmax(time[index[ends]] - time[index[starts]]))
     return float(time[index[starts[longest]]]), float(time[index[ends[longest]]])
-
-
-def take_zero(
-    time: Array, channel: Array, *, before: tuple[float, float], after: tuple[float, float], shift: float
-) -> Zero | None:
-    """The zero of a channel from rest before and after; None when there is no rest before.
-
-    u: scatter of both, and what the zero may have done in between: rectangular between the two, or within the
-    allowed shift when there is none after.
-    """
-    first = _rest(time, channel, before)
-    if first is None:
-        return None
-    last = _rest(time, channel, after)
-    if last is None:
-        return Zero(before=first[0], after=None, u=float(np.hypot(first[1], shift / np.sqrt(3))))
-    scatter = 0.5 * float(np.hypot(first[1], last[1]))
-    return Zero(
-        before=first[0], after=last[0], u=float(np.hypot(scatter, abs(last[0] - first[0]) / np.sqrt(12)))
-    )
-
-
-def zero_course(time: Array, zero: Zero, on: tuple[float, float]) -> Array | float:
-    """The zero through the run: straight from before to after over the time of flow."""
-    if zero.after is None:
-        return zero.before
-    course: Array = np.interp(time, on, (zero.before, zero.after))
-    return course
-
-
-def _rest(time: Array, channel: Array, span: tuple[float, float]) -> tuple[float, float] | None:
-    inside = (time >= span[0]) & (time <= span[1]) & np.isfinite(channel)
-    if np.count_nonzero(inside) < LEAST_ZERO:
-        return None
-    found = series_mean(channel[inside])
-    return found.mean, found.u

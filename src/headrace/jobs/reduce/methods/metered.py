@@ -1,20 +1,35 @@
 """A metered and logged run: effective area at every sample, statistics on that, then slices. Start at `prepare`."""
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
 from headrace.bench.elements import ELEMENTS
+from headrace.bench.timing import delay
 from headrace.chain.streams import MeterAtWork, MeteredStream, Shared
-from headrace.findings.evidence import StreamEvidence
+from headrace.findings.evidence import GasSeen, StreamEvidence
+from headrace.jobs.reduce.at_slices import in_time, reading, two_gauges
 from headrace.jobs.reduce.closure import closure_of
-from headrace.jobs.reduce.context import Context, Prepared, SliceNominal, Water, stream_circuit, stream_of
+from headrace.jobs.reduce.context import (
+    WATER,
+    Context,
+    Prepared,
+    SliceNominal,
+    Water,
+    stream_circuit,
+    stream_of,
+)
 from headrace.jobs.reduce.samples import Metered, Sampled, at_zero, sampled
-from headrace.jobs.reduce.signals import Signals
+from headrace.jobs.reduce.signals import Signals, rate
 from headrace.jobs.reduce.signals import prepare as prepare_signals
 from headrace.jobs.reduce.slices import cut, cut_outside, in_order, means, noise_of, thinned
+from headrace.jobs.reduce.unseen import gas_seen, unseen
 from headrace.jobs.reduce.window import chosen, doubt
 from headrace.physics.hydraulics.injector import element_re_ideal
 from headrace.records.given import Circuit, Flow
+from headrace.uncertainty.doubted import Doubted
+from headrace.uncertainty.source import Source
 
 Array = NDArray[np.float64]
 
@@ -33,7 +48,7 @@ def prepare(context: Context, flow: Flow) -> Prepared:
     at = sampled(context, flow, metered, signals, water)
     with np.errstate(invalid="ignore", divide="ignore"):
         ln_area = np.log(at.area)
-    lag = max(context.campaign.bench.instruments[tag].lag for tag in (*metered.tags, flow.p_tap))
+    lag = max(delay(context.campaign.bench.instruments[tag]) for tag in _carrying(context, metered, flow))
     clear = _clear(context, circuit, at, signals)
     window = chosen(run, signals.time, np.where(clear, ln_area, np.nan), on=signals.on, lag=lag)
     known = np.isfinite(ln_area) & np.isfinite(at.cav)
@@ -42,7 +57,8 @@ def prepare(context: Context, flow: Flow) -> Prepared:
         cuts = in_order((*cuts, *cut_outside(signals.time, window, known & ~clear, on=signals.on)))
     moves = doubt(signals.time, _carried(context, circuit, at, ln_area, cuts), window)
     shared = context.with_window(context.shared(name), name, moves)
-    frozen = _freeze(context, flow, metered, signals, water, at, cuts, shared)
+    gas = gas_seen(context, metered, signals, water, at, window) if cuts else None
+    frozen = _freeze(context, flow, metered, signals, water, at, cuts, shared, gas)
     slices = tuple(_nominal(index, signals, at, ln_area, water, circuit) for index in cuts)
     evidence = StreamEvidence(
         flow=flow,
@@ -63,6 +79,8 @@ def prepare(context: Context, flow: Flow) -> Prepared:
         rho=water.rho,
         p_vap=water.p_vap,
         p_out=at.p_out,
+        gas=gas,
+        two_gauges=two_gauges(context, flow, metered.tags, frozen, signals, cuts) if cuts else (),
     )
     return Prepared(
         name=f"{run.id}:{name}",
@@ -80,6 +98,12 @@ def prepare(context: Context, flow: Flow) -> Prepared:
         zeros=signals.zeros,
         closure=closure_of(context, flow, frozen, signals, at, water) if cuts else None,
     )
+
+
+def _carrying(context: Context, metered: Metered, flow: Flow) -> tuple[str, ...]:
+    """Tags of the instruments that make up E, a drop by two gauges taken apart."""
+    instruments = context.campaign.bench.instruments
+    return tuple(part for tag in _needs(metered, flow) for part in instruments[tag].parts or (tag,))
 
 
 def _needs(metered: Metered, flow: Flow) -> tuple[str, ...]:
@@ -126,6 +150,7 @@ def _freeze(
     at: Sampled,
     cuts: tuple[NDArray[np.intp], ...],
     shared: Shared,
+    gas: GasSeen | None,
 ) -> MeteredStream:
     """The stream's pure function, with the correction that makes its nominal the mean over the samples."""
     re_pipe = {line.id: _re_pipe(at.m_dot_by_line[line.id], line.bore, water, cuts) for line in metered.lines}
@@ -134,7 +159,7 @@ def _freeze(
     for one, meter, tag in zip(built, metered.meters, metered.tags, strict=True):
         context.declare(*one.sources)
         context.scope.extend((context.run.id, meter.id, one.own, breach) for breach in one.outside)
-        signal = context.instrument(tag, means(signals.clean[tag], cuts), signals.zeros.get(tag))
+        signal = reading(context, signals, tag, cuts)
         meters.append(
             MeterAtWork(
                 law=one.law,
@@ -146,12 +171,43 @@ def _freeze(
         )
     circuit = stream_circuit(context.campaign, flow)
     back = None if flow.p_back is None else means(signals.clean[flow.p_back], cuts)
-    tapped = context.tap_pressure(flow, circuit, means(signals.clean[flow.p_tap], cuts), back, signals.zeros)
+    tap = means(signals.clean[flow.p_tap], cuts)
+    tapped = context.tap_pressure(flow, circuit, tap, back, signals.zeros)
+    tapped = tapped.plus(in_time(context, signals, flow.p_tap, cuts))
+    if flow.p_back is not None:
+        tapped = tapped.plus(in_time(context, signals, flow.p_back, cuts).times(-1.0))
+    tapped = tapped.plus(_of_inertance(context, metered, signals, at, cuts))
     drop = context.drop(tapped, water, circuit, means(at.inertia, cuts))
-    plain = MeteredStream(meters=tuple(meters), drop=drop, shared=shared, correction=np.zeros(len(cuts)))
+    plain = MeteredStream(
+        meters=tuple(meters),
+        drop=drop,
+        shared=shared,
+        correction=np.zeros(len(cuts)),
+        unseen=unseen(context, metered, at, cuts, gas, stream_of(flow)),
+    )
     of_means = plain.ln_area(at_zero(plain.names))[:, 0]
-    correction = np.log(means(at.area, cuts)) - of_means
-    return MeteredStream(meters=tuple(meters), drop=drop, shared=shared, correction=correction)
+    return replace(plain, correction=np.log(means(at.area, cuts)) - of_means)
+
+
+def _of_inertance(
+    context: Context, metered: Metered, signals: Signals, at: Sampled, cuts: tuple[NDArray[np.intp], ...]
+) -> Doubted:
+    """What is not known of the column's inertance, by how fast the flow changes [Pa]."""
+    terms = []
+    for line in metered.lines:
+        if line.inertance_u > 0:
+            source = Source(
+                name=f"{line.id}.inertance",
+                u=line.inertance_u,
+                dist="rectangular",
+                scope="instrument",
+                origin=f"inertance of line {line.id} as stated",
+                group=WATER,
+            )
+            context.declare(source)
+            share = -1 / len(metered.lines)
+            terms.append((source.name, share * means(rate(signals.time, at.m_dot), cuts)))
+    return Doubted(base=np.zeros(len(cuts)), terms=tuple(terms))
 
 
 def _re_pipe(

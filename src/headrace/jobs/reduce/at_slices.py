@@ -1,0 +1,142 @@
+"""A channel on the slices of a window, with all that may be wrong with it: value, time, and a drop by two gauges.
+
+Start at `reading`.
+"""
+
+from collections.abc import Iterable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from headrace.bench.instruments import Zero
+from headrace.chain.streams import MeteredStream
+from headrace.findings.evidence import TwoGauges
+from headrace.jobs.reduce.context import WATER, Context
+from headrace.jobs.reduce.signals import Signals, rate
+from headrace.jobs.reduce.slices import means
+from headrace.jobs.reduce.timeshift import time_errors
+from headrace.records.given import Flow
+from headrace.uncertainty.doubted import Doubted
+from headrace.uncertainty.errors_map import Errors
+from headrace.uncertainty.source import Source
+
+Array = NDArray[np.float64]
+Cuts = tuple[NDArray[np.intp], ...]
+
+BARE = Zero(before=0.0, after=0.0, u=0.0)
+"""Stands for a common zero where each of two gauges is asked for its own errors: the zero's error is the pair's."""
+
+
+def reading(context: Context, signals: Signals, tag: str, cuts: Cuts) -> Doubted:
+    """Values of a channel, slice by slice, zero taken off, with their terms; its sources are declared."""
+    if context.campaign.bench.instruments[tag].parts is not None:
+        return of_two(context, signals, tag, cuts)
+    values, zero = means(signals.clean[tag], cuts), signals.zeros.get(tag)
+    return context.instrument(tag, values, zero).plus(in_time(context, signals, tag, cuts))
+
+
+def in_time(context: Context, signals: Signals, tag: str, cuts: Cuts) -> Doubted:
+    """What errors of a channel's time do to its values on the slices: nothing where they stand still."""
+    nothing = Doubted(base=np.zeros(len(cuts)))
+    if context.campaign.bench.instruments[tag].measures == "temperature":
+        return nothing
+    sources = time_errors(context.campaign, context.run, tag)
+    if not sources:
+        return nothing
+    context.declare(*sources)
+    speed = means(rate(signals.time, signals.values[tag]), cuts)
+    return Doubted(base=nothing.base, terms=tuple((source.name, speed) for source in sources))
+
+
+def of_two(context: Context, signals: Signals, tag: str, cuts: Cuts) -> Doubted:
+    """The difference of two gauges.
+
+    After a common zero only what has changed since counts: each gauge's errors at its reading less those at its
+    reading then. Without one the whole class of both does. What they share goes out by its name.
+    """
+    zero = signals.zeros.get(tag)
+    out = Doubted(base=means(signals.clean[tag], cuts))
+    parts = context.campaign.bench.instruments[tag].parts or ()
+    for part, sign in zip(parts, (1.0, -1.0), strict=False):
+        shown = means(signals.values[part], cuts)
+        own = context.instrument(part, shown, None if zero is None else BARE)
+        if zero is not None:
+            then = np.full_like(shown, signals.rest[part])
+            own = own.plus(context.instrument(part, then, BARE).times(-1.0))
+        own = own.plus(in_time(context, signals, part, cuts)).times(sign)
+        out = out.plus(Doubted(base=np.zeros_like(shown), terms=own.terms))
+    kinds = {context.campaign.bench.instruments[part].measures for part in parts}
+    if zero is None:
+        out = out.plus(_heights(context, parts, len(cuts)))
+    if zero is None and len(kinds) > 1:
+        terms = context.term("barometer", context.run.ambient, scope="shared", origin="barometer of the run")
+        sign = -1.0 if context.campaign.bench.instruments[parts[0]].measures == "abs" else 1.0
+        out = out.plus(_constant(((name, sign * shape) for name, shape in terms), len(cuts)))
+    if zero is not None and zero.u > 0:
+        name = f"{context.run.id}.{tag}.tare"
+        origin = "common zero of two gauges" + ("" if zero.after is not None else ", before the run only")
+        context.declare(Source(name=name, u=zero.u, scope="run", origin=origin, group=WATER))
+        out = out.plus(_constant(((name, 1.0),), len(cuts)))
+    return Doubted(base=out.base, terms=tuple((name, shape) for name, shape in out.terms if np.any(shape)))
+
+
+def _heights(context: Context, parts: tuple[str, ...], size: int) -> Doubted:
+    """What is not known of how far one gauge hangs below the other, its column having been taken off."""
+    held = [context.campaign.bench.instruments[part] for part in parts]
+    if any(one.height is None for one in held):
+        return _constant((), size)
+    weight = context.weight_of_water
+    terms = []
+    for one, sign in zip(held, (1.0, -1.0), strict=True):
+        if one.height is not None:
+            own = context.term(
+                f"{one.tag}.height", one.height, scope="instrument", origin="height of the sensing element"
+            )
+            terms += [(name, sign * weight * shape) for name, shape in own]
+    return _constant(terms, size)
+
+
+def _constant(terms: Iterable[tuple[str, float]], size: int) -> Doubted:
+    return Doubted(base=np.zeros(size), terms=tuple((name, np.full(size, shape)) for name, shape in terms))
+
+
+def two_gauges(
+    context: Context, flow: Flow, meters: tuple[str, ...], frozen: MeteredStream, signals: Signals, cuts: Cuts
+) -> tuple[TwoGauges, ...]:
+    """Every drop of a stream that two gauges read, with what that costs in ln E (mean over the slices)."""
+    out = []
+    instruments = context.campaign.bench.instruments
+    for tag, meter in zip(meters, frozen.meters, strict=True):
+        parts = instruments[tag].parts
+        if parts is not None:
+            tared = tag in signals.zeros
+            out.append(_cost(context, parts, "meter", meter.signal, frozen, cuts, tared=tared))
+    if flow.p_back is not None:
+        parts = (flow.p_tap, flow.p_back)
+        tared = all(tag in signals.zeros for tag in parts)
+        out.append(_cost(context, parts, "tap", frozen.drop.p_tap, frozen, cuts, tared=tared))
+    return tuple(out)
+
+
+def _cost(
+    context: Context,
+    parts: tuple[str, str],
+    role: str,
+    doubted: Doubted,
+    frozen: MeteredStream,
+    cuts: Cuts,
+    *,
+    tared: bool,
+) -> TwoGauges:
+    """The doubt of ln E by the sources of these two instruments, moved one at a time through the frozen stream."""
+    nought = dict.fromkeys(frozen.names, 0.0)
+    at = frozen.ln_area(Errors(nought))[:, 0]
+    square = 0.0
+    for name in doubted.names:
+        if any(name.startswith((f"{tag}.", f"{context.run.id}.{tag}")) for tag in parts):
+            u = context.sources[name].u
+            moved = frozen.ln_area(Errors(nought | {name: u}))[:, 0] - at
+            square += float(np.mean(moved)) ** 2
+    return TwoGauges(
+        tags=parts, role=role, dp=float(np.mean(doubted.base)), u_ln_area=float(np.sqrt(square)), tared=tared
+    )
