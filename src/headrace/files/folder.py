@@ -7,6 +7,7 @@ when there is need; runs/<id>/run.toml with its raw file. Names that begin with 
 
 import re
 from collections.abc import Iterator, Mapping
+from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
@@ -14,11 +15,12 @@ from typing import cast
 
 from headrace.errors import InputError, Problem
 from headrace.files import build
-from headrace.files.cache import Cache, sha256_of
+from headrace.files.cache import Cache
 from headrace.files.document import Document, read_document
+from headrace.files.ledger import feeds, ledger, strangers
 from headrace.files.needs import pairs
 from headrace.files.references import dangling, doubled, found_at, repeats
-from headrace.files.runs import Around, read_run
+from headrace.files.runs import Around, ToRead, carry_out
 from headrace.files.schema import FILES
 from headrace.files.schema.article import ArticleTable
 from headrace.files.schema.bench import BenchTable
@@ -27,11 +29,13 @@ from headrace.files.schema.certificates import CertificatesTable
 from headrace.files.schema.engine import EngineTable
 from headrace.files.schema.fields import ID, Table, meant
 from headrace.files.schema.instruments import MEASURES, Measure
+from headrace.files.schema.ledger import LedgerTable
 from headrace.files.schema.run import RunTable
-from headrace.files.traces import Told, ask, sealed, unit_asked
+from headrace.files.traces import Told, unit_asked
 from headrace.files.validate import Validated, questions_in, validate
 from headrace.notices import Notice, Severity, merged
-from headrace.records.given import Article, Bench, Campaign, Engine, RunGiven
+from headrace.records.given import Article, Bench, Campaign, Engine, Instrument, RunGiven
+from headrace.records.ledger import Ledger
 
 TOP = tuple(kind for kind in FILES if kind != "run")
 NO_BENCH = Bench(instruments={}, meters={}, lines={}, taps={}, vessels={})
@@ -49,19 +53,21 @@ class Gathered:
     inputs: Mapping[str, str]
 
 
-def read(folder: Path | str) -> Campaign:
+def read(folder: Path | str, *, executor: Executor | None = None) -> Campaign:
     """The campaign in a folder. Runs with open questions are left out, with a notice of severity stop.
 
+    Args:
+        executor: reads the raw files, each by itself, with the same result; default: one after the other, here.
     Raises:
         InputError: with every problem found.
     """
-    gathered = gather(folder)
+    gathered = gather(folder, executor=executor)
     if gathered.campaign is None:
         raise InputError(gathered.problems)
     return gathered.campaign
 
 
-def gather(folder: Path | str, *, believe: bool = True) -> Gathered:
+def gather(folder: Path | str, *, believe: bool = True, executor: Executor | None = None) -> Gathered:
     """Read a folder as far as it goes; never raises for what is in it.
 
     believe: a raw file of unchanged size and time is taken for the one that was read before; else it is hashed.
@@ -71,7 +77,7 @@ def gather(folder: Path | str, *, believe: bool = True) -> Gathered:
         problem = _missing(str(folder), "a campaign folder", "`new` makes one")
         return Gathered(campaign=None, problems=(problem,), questions=(), notices=(), inputs={})
     try:
-        return _Reader(root, believe).gathered()
+        return _Reader(root, believe, executor).gathered()
     except OSError as error:
         where = Path(str(error.filename or folder))
         file = where.relative_to(root).as_posix() if where.is_relative_to(root) else str(where)
@@ -84,6 +90,9 @@ def _missing(file: str, expected: str, try_: str) -> Problem:
     return Problem(file=file, line=None, key="", found="no such file or folder", expected=expected, try_=try_)
 
 
+IN_MEMORY = 64_000_000
+"""Bytes of raw files up to which all traces of a campaign are held at once; of more, each is read when wanted."""
+
 BORE = 0.05
 """Relative difference of a meter's pipe bore and its line's from which one of the two is taken for mistyped."""
 
@@ -94,11 +103,13 @@ class _Reader:
 
     root: Path
     believe: bool
+    executor: Executor | None
     problems: list[Problem] = field(default_factory=list)
     questions: list[Problem] = field(default_factory=list)
     notices: list[Notice] = field(default_factory=list)
     inputs: dict[str, str] = field(default_factory=dict)
     documents: dict[str, Document] = field(default_factory=dict)
+    ledger: Ledger | None = None
     tables: dict[str, Table] = field(default_factory=dict)
 
     def gathered(self) -> Gathered:
@@ -206,29 +217,25 @@ class _Reader:
             bench=build.bench(bench) if bench else None,
             instruments=instruments,
             cache=Cache(root=self.root, believe=self.believe),
+            keep=_raw_bytes(self.root) <= IN_MEMORY,
+            ledger=self.read_ledger(instruments, build.bench(bench) if bench else None),
+            feeds=feeds(documents, build.bench(bench) if bench else None),
+            ledger_broken="ledger" in self.documents and "ledger" not in self.tables,
         )
+        self.ledger = around.ledger
+        tasks = [
+            self.task(run, document, documents, around)
+            for run, document in documents.items()
+            if document is not None
+        ]
         records: dict[str, RunGiven] = {}
-        for run, document in documents.items():
-            if document is None:
-                continue
-            told = Told()
-            result = validate(document, RunTable)
-            told.problems += result.problems
-            told.problems += dangling("run", document, self.documents)
-            told.problems += _repeated(document)
-            told.problems += pairs(run, document, documents)
-            paths = questions_in(document.data)
-            told.questions += [
-                unit_asked(document, path, instruments) or question
-                for path, question in zip(paths, result.questions, strict=True)
-            ]
-            if result.table is not None:
-                record, hashes = read_run(run, self.root / "runs" / run, document, result.table, around, told)
-                self.inputs.update(hashes)
-                if record is not None:
-                    records[run] = record
-            else:
-                self.raw_file(run, document, told)
+        read = map if self.executor is None else self.executor.map
+        for run, (record, hashes, told) in zip(
+            (one.run for one in tasks), read(carry_out, tasks), strict=True
+        ):
+            self.inputs.update(hashes)
+            if record is not None:
+                records[run] = record
             self.problems += told.problems
             self.questions += told.questions
             self.notices += [_open(run, question) for question in told.questions]
@@ -239,15 +246,30 @@ class _Reader:
                 self.notices.append(_waits(run, record.minus))
         return records
 
-    def raw_file(self, run: str, document: Document, told: Told) -> None:
-        """The raw file of a run that cannot be read yet: is it the one that was brought in, and what does it ask."""
-        name = document.data.get("file")
-        path = self.root / "runs" / run / str(name)
-        if isinstance(name, str) and path.parent.name == run and path.is_file():
-            where = f"runs/{run}/{name}"
-            self.inputs[where] = sha256_of(path)
-            if sealed(path, where, self.inputs[where], told):
-                ask(path, where, document, told)
+    def read_ledger(self, instruments: Mapping[str, Instrument], bench: Bench | None) -> Ledger | None:
+        """The ledger of the day, if there is one in order."""
+        document, table = self.documents.get("ledger"), cast(LedgerTable | None, self.tables.get("ledger"))
+        if document is None:
+            return None
+        self.problems += strangers(document, self.documents)
+        return ledger(document, table, instruments, bench, self.problems) if table is not None else None
+
+    def task(
+        self, run: str, document: Document, documents: Mapping[str, Document | None], around: Around
+    ) -> ToRead:
+        """What is to be read of one run, and what its run.toml lets tell already."""
+        told = Told()
+        result = validate(document, RunTable)
+        told.problems += result.problems
+        told.problems += dangling("run", document, self.documents)
+        told.problems += _repeated(document)
+        told.problems += pairs(run, document, documents)
+        paths = questions_in(document.data)
+        told.questions += [
+            unit_asked(document, path, around.instruments) or question
+            for path, question in zip(paths, result.questions, strict=True)
+        ]
+        return ToRead(run=run, document=document, table=result.table, around=around, told=told)
 
     def campaign(self, runs: Mapping[str, RunGiven]) -> Campaign | None:
         top = cast(CampaignTable, self.tables["campaign"])
@@ -270,6 +292,7 @@ class _Reader:
             limits=build.limits(top), defaults=build.defaults(top), bench=given,
             references=build.references(papers) if papers else {}, certificates=certificates,
             article=build.article(article) if article else NO_ARTICLE, engine=record, runs=dict(runs),
+            ledger=self.ledger,
             inputs=MappingProxyType(dict(sorted(self.inputs.items()))), notices=merged(self.notices),
         )  # fmt: skip
 
@@ -285,6 +308,11 @@ class _Reader:
             if meter.certificate:
                 users[meter.certificate] = (*users.get(meter.certificate, ()), build.FLOW)
         return users
+
+
+def _raw_bytes(root: Path) -> int:
+    """Bytes in the folders of all runs."""
+    return sum(path.stat().st_size for path in root.glob("runs/*/*") if path.is_file())
 
 
 def _order(problem: Problem) -> tuple[int, str, int]:

@@ -1,19 +1,20 @@
 """runs/<id>/run.toml and its raw file to a `RunGiven`."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from headrace.errors import Problem, QuantityError
+from headrace.errors import InputError, Problem, QuantityError
 from headrace.files.build import said_by
-from headrace.files.cache import Cache
+from headrace.files.cache import Cache, sha256_of
 from headrace.files.document import Document
 from headrace.files.needs import needs
 from headrace.files.schema.fields import Number, number_of
 from headrace.files.schema.instruments import MEASURES
 from headrace.files.schema.run import HandTable, RunTable, TotalTable
-from headrace.files.traces import Told, read_trace
+from headrace.files.traces import Told, ask, read_trace, sealed
 from headrace.files.validate import quantity_problem
+from headrace.jobs.day.supply import Feeds, Supplied, contradictions, supplied
 from headrace.records.given import (
     Bench,
     Flow,
@@ -26,6 +27,7 @@ from headrace.records.given import (
     Trace,
     WindowGiven,
 )
+from headrace.records.ledger import Ledger
 from headrace.units import format_value
 
 BEYOND = 0.02
@@ -35,17 +37,85 @@ BEYOND = 0.02
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Around:
     """What a run is read against: the bench (None when it could not be read), every instrument that could, and the
-    raw files that were read before."""
+    raw files that were read before. keep: the trace stays in memory, else it is read again when wanted. feeds: vessels
+    behind each run; ledger_broken: there is a ledger.toml, but it must be mended first.
+    """
 
     bench: Bench | None
     instruments: Mapping[str, Instrument]
     cache: Cache
+    keep: bool = True
+    ledger: Ledger | None = None
+    feeds: Feeds = field(default_factory=dict)
+    ledger_broken: bool = False
 
 
-def read_run(
-    run: str, folder: Path, document: Document, table: RunTable, around: Around, told: Told
-) -> tuple[RunGiven | None, dict[str, str]]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToRead:
+    """One run that is to be read. table: None where its run.toml has faults or is not complete; told: those."""
+
+    run: str
+    document: Document
+    table: RunTable | None
+    around: Around
+    told: Told
+
+    @property
+    def folder(self) -> Path:
+        """The run's own."""
+        return self.around.cache.root / "runs" / self.run
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoredTrace:
+    """The trace of a run that was read without fault, to be read again."""
+
+    reading: ToRead
+
+    def load(self) -> Trace:
+        """The trace.
+
+        Raises:
+            InputError: the raw file is no longer what it was.
+        """
+        one, told = self.reading, Told()
+        assert one.table is not None
+        trace, _ = read_trace(
+            one.folder, one.document, one.table, one.around.instruments, told, one.around.cache
+        )
+        if trace is None:
+            raise InputError(tuple(told.problems) or (one.document.problem(
+                ("file",), "a raw file that changed while it was being read", "the file as it was", "try again"
+            ),))  # fmt: skip
+        return trace
+
+
+def carry_out(reading: ToRead) -> tuple[RunGiven | None, dict[str, str], Told]:
+    """Read one run; what is told of it, told before included."""
+    if reading.table is not None:
+        record, hashes = read_run(reading)
+        return record, hashes, reading.told
+    return None, _raw_file(reading), reading.told
+
+
+def _raw_file(reading: ToRead) -> dict[str, str]:
+    """The raw file of a run that cannot be read yet: is it the one that was brought in, and what does it ask."""
+    name = reading.document.data.get("file")
+    path = reading.folder / str(name)
+    if not isinstance(name, str) or path.parent.name != reading.run or not path.is_file():
+        return {}
+    where = f"runs/{reading.run}/{name}"
+    sha256 = sha256_of(path)
+    if sealed(path, where, sha256, reading.told):
+        ask(path, where, reading.document, reading.told)
+    return {where: sha256}
+
+
+def read_run(reading: ToRead) -> tuple[RunGiven | None, dict[str, str]]:
     """One run, and the hash of its raw file by path; None when something of it is wrong or open."""
+    run, folder, document, told = reading.run, reading.folder, reading.document, reading.told
+    table, around = reading.table, reading.around
+    assert table is not None
     hashes: dict[str, str] = {}
     before = len(told.problems), len(told.questions)
     trace: Trace | None = None
@@ -55,13 +125,18 @@ def read_run(
             hashes[f"runs/{run}/{table.file}"] = sha256
     origin = trace.origin if trace else Origin(file=document.file, sha256=document.sha256)
     told.problems += _spans(document, table, trace)
-    told.problems += needs(document, table, around.bench)
+    said = supplied(around.ledger, around.bench, run, around.feeds)
+    told.problems += needs(document, table, around.bench, warm=bool(said.water_temperature) or around.ledger_broken)
+    ambient = table.ambient and said_by(table.ambient, f"{document.file}, ambient")
+    ambient = ambient or said.ambient
+    if ambient is None and not around.ledger_broken:
+        told.problems.append(_no_barometer(document, run))
     hand = tuple(_hand(run, document, table.hand, around.instruments, told.problems))
-    total = _total(run, document, table.total, around.bench, told.problems) if table.total else None
-    if before != (len(told.problems), len(told.questions)) or around.bench is None:
+    total = _total(run, document, table.total, around.bench, said, told.problems) if table.total else said.total
+    if before != (len(told.problems), len(told.questions)) or around.bench is None or ambient is None:
         return None, hashes
     window = table.window
-    return RunGiven(
+    record = RunGiven(
         id=run,
         kind=table.kind,
         method=table.method,
@@ -70,10 +145,12 @@ def read_run(
             Flow(circuits=tuple(one.circuits), lines=tuple(one.lines), p_tap=one.p_tap, p_back=one.p_back)
             for one in table.flow
         ),
-        trace=trace,
-        ambient=said_by(table.ambient, f"{document.file}, ambient"),
-        water_temperature=table.water_temperature
-        and said_by(table.water_temperature, f"{document.file}, water_temperature"),
+        trace=trace if around.keep else None,
+        stored=None if around.keep or trace is None else StoredTrace(reading=replace(reading, told=Told())),
+        ambient=ambient,
+        water_temperature=said_by(table.water_temperature, f"{document.file}, water_temperature")
+        if table.water_temperature
+        else said.water_temperature,
         hand=hand,
         total=total,
         minus=table.total.minus if table.total else None,
@@ -84,7 +161,15 @@ def read_run(
         excluded=table.exclude.reason if table.exclude else None,
         origin=origin,
         notices=tuple(told.notices),
-    ), hashes
+    )
+    return replace(record, notices=(*record.notices, *contradictions(record, said))), hashes
+
+
+def _no_barometer(document: Document, run: str) -> Problem:
+    return document.problem(
+        ("ambient",), "nothing", f"barometer, here or in ledger.toml with an event of run {run}",
+        'ambient = "1009 mbar(a) ± 1 mbar"',
+    )  # fmt: skip
 
 
 def _spans(document: Document, table: RunTable, trace: Trace | None) -> Iterator[Problem]:
@@ -169,12 +254,22 @@ def _read(
 
 
 def _total(
-    run: str, document: Document, table: TotalTable, bench: Bench | None, problems: list[Problem]
+    run: str, document: Document, table: TotalTable, bench: Bench | None, said: Supplied, problems: list[Problem]
 ) -> Total | None:
     """Mass or volume of the whole run. From a sight tube the section's doubt stays apart: other runs share it."""
     origin = f"{document.file}, total"
     volume = table.volume and said_by(table.volume, f"{origin}, volume")
     section_u_rel = 0.0
+    if table.vessel and not table.level_before and not table.level_after:
+        if said.total is None or said.total.vessel != table.vessel:
+            problems.append(document.problem(
+                ("total", "level_before"), "nothing",
+                f'levels of "{table.vessel}" before and after, here or in ledger.toml around this run',
+                'level_before = "1.20 m ± 1 mm"',
+            ))  # fmt: skip
+            return None
+        volume, section_u_rel = said.total.volume, said.total.section_u_rel
+        origin = said.total.origin
     if table.vessel and table.level_before and table.level_after:
         vessel = bench.vessels.get(table.vessel) if bench else None
         if vessel is None:
