@@ -9,7 +9,7 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from headrace.errors import InputError, Problem
-from headrace.files.loggers import delimited, named, sentences
+from headrace.files.loggers import delimited, lvm, named, packed, sections, sentences, tagged, tdms, xlsx
 from headrace.files.loggers.base import KEY, NO_ANSWERS, Answers
 from headrace.files.loggers.delimited import Record
 from headrace.files.loggers.family import Logger, Source, head_of, name_of
@@ -22,8 +22,14 @@ def _whatever_is_left(_head: bytes, _name: str) -> bool:
 
 LOGGERS: Mapping[str, Logger] = MappingProxyType(
     {
+        "tdms": tdms.FAMILY,
+        "xlsx": xlsx.FAMILY,
+        "lvm": lvm.FAMILY,
+        "sections": sections.FAMILY,
         "sentences": sentences.FAMILY,
         "named": named.FAMILY,
+        "packed": packed.FAMILY,
+        "tagged": tagged.FAMILY,
         "delimited": Logger(
             title="rows of fields between separators",
             suffixes=("",),

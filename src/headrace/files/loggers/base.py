@@ -94,7 +94,8 @@ class Answers:
     and a clock column as "Date + Time"; "none" = no column is a clock. time_unit: one of `TIME_UNITS`.
     time_fraction: "decimal" or "ms" (digits after the seconds). time_wrap: period after which the time starts
     again at 0 [s]; 0 = it never does. day_first: order of an all-number date; date_order "ymd", "dmy", "mdy" says the
-    same and more. sample_rate: rows per second [Hz], when no column is a clock.
+    same and more. sample_rate: rows per second [Hz], when no column is a clock. scaling: what to do with a scale that
+    stands beside stored numbers: "applied" (to them) or "stored" (they are taken as they are).
     """
 
     family: str | None = None
@@ -112,6 +113,7 @@ class Answers:
     day_first: bool | None = None
     date_order: str | None = None
     sample_rate: float | None = None
+    scaling: str | None = None
 
     def __post_init__(self) -> None:
         for name, marks in (("delimiter", DELIMITERS), ("decimal", MARKS), ("thousands", MARKS)):
@@ -125,6 +127,7 @@ class Answers:
             "time_unit": TIME_UNITS,
             "time_fraction": ("decimal", "ms"),
             "date_order": ("ymd", "dmy", "mdy"),
+            "scaling": ("applied", "stored"),
         }
         faults = [
             (name, repr(getattr(self, name)), "one of " + ", ".join(map(repr, choices)))

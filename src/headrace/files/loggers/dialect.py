@@ -118,7 +118,7 @@ def _find_shape(lines: Sequence[str], answers: Answers) -> Shape:
     return best
 
 
-def _kind(texts: Sequence[str]) -> str:
+def column_kind(texts: Sequence[str]) -> str:
     filled = [text for text in texts if text]
     if not filled:
         return "empty"
@@ -235,7 +235,7 @@ def sniff(lines: Sequence[str], *, encoding: str, line_end: str, answers: Answer
         paired = True
     width = shape.width
     columns = list(zip(*(line.fields for line in shape.records), strict=True))
-    kinds = [_kind(texts) for texts in columns]
+    kinds = [column_kind(texts) for texts in columns]
     floor = answers.header_line or 0
     first = _first_record(shape, kinds, floor)
     records = shape.records[first:]
@@ -246,7 +246,7 @@ def sniff(lines: Sequence[str], *, encoding: str, line_end: str, answers: Answer
             "most lines are no records of one table", try_="look at the file; export it as delimited text"
         )
     columns = list(zip(*(line.fields for line in records), strict=True))
-    kinds = [_kind(texts) for texts in columns]
+    kinds = [column_kind(texts) for texts in columns]
     count = width
     while count > 1 and kinds[count - 1] == "empty":
         count -= 1

@@ -61,6 +61,11 @@ class LoggerTable(Table):
     sample_rate: Annotated[float, V("frequency", above=0)] | None = told(
         "rows per second, when no column is a clock", "100 Hz", default=None
     )
+    scaling: str | None = told(
+        "a scale beside the stored numbers: applied to them, or stored (left as they are)",
+        "applied",
+        default=None,
+    )
 
 
 class ChannelTable(Table):
@@ -143,7 +148,7 @@ class TotalTable(Table):
                 ("mass", QuantityError("nothing" if forms == 0 else "more than one amount",
                                        "one of mass, volume, or vessel with level_before and level_after", ""))
             )  # fmt: skip
-        if given and len(given) < len(levels):
+        if given and given != ["vessel"] and len(given) < len(levels):
             raise Inside(
                 *((name, QuantityError("nothing", f"{name}, since {given[0]} is given", ""))
                   for name in levels if name not in given)
@@ -170,11 +175,16 @@ class RunTable(Table):
     kind: Annotated[str, Key(what="run kind", names=KINDS)] = told("water or hot fire", "water")
     method: Annotated[str, Key(what="method", names=tuple(METHODS))] = told("how it is reduced", "metered")
     date: datetime.date = told("day of the run", datetime.date(2026, 3, 12))
-    ambient: Annotated[Stated, Q("pressure", "abs", above=1e4, below=1.2e5)] = told(
-        "barometer", "1009 mbar(a) ± 1 mbar"
+    ambient: Annotated[Stated, Q("pressure", "abs", above=1e4, below=1.2e5)] | None = told(
+        "barometer; default: that of ledger.toml, which then has an event of this run",
+        "1009 mbar(a) ± 1 mbar",
+        default=None,
     )
     water_temperature: Annotated[Stated, Q("temperature", above=273.0, below=373.2)] | None = told(
         "of the water, unless the line's thermometer is logged", "17.2 degC ± 0.5 K", default=None
+    )
+    air_temperature: Annotated[Stated, Q("temperature", above=223.0, below=333.2)] | None = told(
+        "of the air around the instruments, for those that feel it", "18 degC ± 2 K", default=None
     )
     file: Annotated[str, Said()] | None = told("raw file in this folder", "W07.csv", default=None)
     flow: list[FlowTable] = told("streams", [], min_length=1)
