@@ -8,8 +8,10 @@ from dataclasses import replace
 from itertools import pairwise
 
 from headrace.bench.meters import METERS
+from headrace.bench.pairs import PAIRS, pair_of, pair_tag
 from headrace.errors import Problem, QuantityError
 from headrace.files.document import Document
+from headrace.files.effects import effects_of, loggers
 from headrace.files.schema.article import ArticleTable, CircuitTable
 from headrace.files.schema.bench import BenchTable, MeterTable
 from headrace.files.schema.campaign import CampaignTable
@@ -39,6 +41,7 @@ from headrace.records.given import (
     Stated,
     Tank,
     Tap,
+    Valve,
     Vessel,
 )
 from headrace.units import UNITS, Dimension
@@ -57,14 +60,14 @@ def limits(table: CampaignTable) -> Limits:
     given = table.limits
     return Limits(injector_drop=given.injector_drop, vapour_margin=given.vapour_margin,
                   cavitation_doubt=given.cavitation_doubt, cavitation_stop=given.cavitation_stop,
-                  tare_shift=given.tare_shift, window=given.window)  # fmt: skip
+                  tare_shift=given.tare_shift, window=given.window, re_span=given.re_span)  # fmt: skip
 
 
 def defaults(table: CampaignTable) -> Defaults:
     """The owner's default doubts."""
     given = table.defaults
     return Defaults(run_to_run=given.run_to_run, day_to_day=given.day_to_day, re_distance=given.re_distance,
-                    water_density=given.water_density, polytropic=(given.polytropic.value, given.polytropic.u),
+                    water_density=given.water_density, lag=given.lag, polytropic=(given.polytropic.value, given.polytropic.u),
                     coverage=given.coverage, draws=given.draws)  # fmt: skip
 
 
@@ -78,8 +81,11 @@ def instrument(table: InstrumentTable, file: str) -> Instrument:
     return Instrument(
         tag=table.tag, measures=table.measures, low=low, high=high, accuracy=table.accuracy,
         certificate=table.certificate, drift=_of_span(table.drift, low, high), division=table.division,
-        lag=table.lag, height=table.height, signal=signal, signal_unit=signal_unit,
-        origin=f"{file}, instrument {table.tag}",
+        lag=table.lag and said_by(table.lag, f"{file}, instrument {table.tag}, lag"),
+        filter=table.filter and said_by(table.filter, f"{file}, instrument {table.tag}, filter"),
+        skew=table.skew and said_by(table.skew, f"{file}, instrument {table.tag}, skew"),
+        height=table.height and said_by(table.height, f"{file}, instrument {table.tag}, height"),
+        leg=table.leg, signal=signal, signal_unit=signal_unit, effects=effects_of(table), origin=f"{file}, instrument {table.tag}",
     )  # fmt: skip
 
 
@@ -104,20 +110,35 @@ def _meter(table: MeterTable) -> MeterGiven:
         if stated is not None:
             values[one.name] = said_by(stated, f"bench.toml, meter {table.id}, {one.name}")
     roles = {kind.role: getattr(table, kind.role)}
+    if (pair := _pair(table)) is not None:
+        roles = {kind.role: pair_tag(*pair), "p_up": pair[0]}
     if table.p_up:
         roles["p_up"] = table.p_up
     return MeterGiven(id=table.id, kind=table.kind, values=values, instruments=roles, certificate=table.certificate,
                       edition=table.edition, origin=f"bench.toml, meter {table.id}")  # fmt: skip
 
 
+def _pair(table: MeterTable) -> tuple[str, str] | None:
+    """Tags of the two gauges that stand in for the meter's own instrument."""
+    high, low = (getattr(table, name, None) for name in PAIRS.get(METERS[table.kind].role, ("", "")))
+    return (high, low) if high and low else None
+
+
 def bench(table: BenchTable) -> Bench:
-    """The bench."""
+    """The bench. Two gauges in place of one transmitter stand as one instrument, their difference, beside themselves."""
+    held = instruments(table.instrument, "bench.toml")
+    for pair in filter(None, map(_pair, table.meter)):
+        if held.keys() >= set(pair):  # what points to nothing is told elsewhere
+            held[pair_tag(*pair)] = pair_of(*(held[tag] for tag in pair))
     return Bench(
-        instruments=instruments(table.instrument, "bench.toml"),
+        instruments=held,
         meters={one.id: _meter(one) for one in table.meter},
         lines={
-            one.id: Line(id=one.id, meter=one.meter, temperature=one.temperature, bore=one.bore,
-                         inertance=one.inertance)
+            one.id: Line(id=one.id, meter=one.meter, temperature=one.temperature, bore=one.bore, vessel=one.vessel,
+                         inertance=one.inertance.value if one.inertance else 0.0,
+                         inertance_u=one.inertance.u if one.inertance else 0.0,
+                         trapped_gas=one.trapped_gas
+                         and said_by(one.trapped_gas, f"bench.toml, line {one.id}, trapped_gas"))
             for one in table.line
         },
         taps={
@@ -127,11 +148,16 @@ def bench(table: BenchTable) -> Bench:
         },
         vessels={
             one.id: Vessel(
-                id=one.id, content=one.content, rating=one.rating, relief=one.relief,
+                id=one.id, content=one.content, rating=one.rating, relief=one.relief, below=one.below,
+                gauge=one.gauge, pushed_by=one.pushed_by,
                 volume=said_by(one.volume, f"bench.toml, vessel {one.id}, volume"),
                 section=one.section and said_by(one.section, f"bench.toml, vessel {one.id}, section"),
             )
             for one in table.vessel
+        },
+        loggers=loggers(table),
+        valves={
+            one.id: Valve(id=one.id, between=(one.between[0], (*one.between, "")[1])) for one in table.valve
         },
     )  # fmt: skip
 

@@ -217,7 +217,7 @@ class _Reader:
             bench=build.bench(bench) if bench else None,
             instruments=instruments,
             cache=Cache(root=self.root, believe=self.believe),
-            keep=_raw_bytes(self.root) <= IN_MEMORY,
+            keep=raw_bytes(self.root) <= IN_MEMORY,
             ledger=self.read_ledger(instruments, build.bench(bench) if bench else None),
             feeds=feeds(documents, build.bench(bench) if bench else None),
             ledger_broken="ledger" in self.documents and "ledger" not in self.tables,
@@ -310,7 +310,7 @@ class _Reader:
         return users
 
 
-def _raw_bytes(root: Path) -> int:
+def raw_bytes(root: Path) -> int:
     """Bytes in the folders of all runs."""
     return sum(path.stat().st_size for path in root.glob("runs/*/*") if path.is_file())
 

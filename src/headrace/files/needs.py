@@ -17,13 +17,17 @@ DURATION = 'duration = "12.4 s ± 0.2 s"'
 TEMPERATURE = 'water_temperature = "17.2 degC ± 0.5 K"'
 
 
-def needs(document: Document, table: RunTable, bench: Bench | None) -> Iterator[Problem]:
-    """What one run lacks. bench: None when it could not be read; then less is looked at."""
+def needs(
+    document: Document, table: RunTable, bench: Bench | None, *, warm: bool = False
+) -> Iterator[Problem]:
+    """What one run lacks. bench: None when it could not be read; then less is looked at. warm: the ledger says how warm
+    its water was.
+    """
     yield from _whose_total(document, table)
-    if table.method in BY_HAND:
-        yield from _by_hand(document, table, bench)
-    else:
-        yield from _logged(document, table, bench)
+    lacking = _by_hand(document, table, bench) if table.method in BY_HAND else _logged(document, table, bench)
+    for problem in lacking:
+        if not (warm and problem.key == "water_temperature"):
+            yield problem
 
 
 def _whose_total(document: Document, table: RunTable) -> Iterator[Problem]:

@@ -126,13 +126,17 @@ def read_run(reading: ToRead) -> tuple[RunGiven | None, dict[str, str]]:
     origin = trace.origin if trace else Origin(file=document.file, sha256=document.sha256)
     told.problems += _spans(document, table, trace)
     said = supplied(around.ledger, around.bench, run, around.feeds)
-    told.problems += needs(document, table, around.bench, warm=bool(said.water_temperature) or around.ledger_broken)
+    told.problems += needs(
+        document, table, around.bench, warm=bool(said.water_temperature) or around.ledger_broken
+    )
     ambient = table.ambient and said_by(table.ambient, f"{document.file}, ambient")
     ambient = ambient or said.ambient
     if ambient is None and not around.ledger_broken:
         told.problems.append(_no_barometer(document, run))
     hand = tuple(_hand(run, document, table.hand, around.instruments, told.problems))
-    total = _total(run, document, table.total, around.bench, said, told.problems) if table.total else said.total
+    total = (
+        _total(run, document, table.total, around.bench, said, told.problems) if table.total else said.total
+    )
     if before != (len(told.problems), len(told.questions)) or around.bench is None or ambient is None:
         return None, hashes
     window = table.window
@@ -254,7 +258,12 @@ def _read(
 
 
 def _total(
-    run: str, document: Document, table: TotalTable, bench: Bench | None, said: Supplied, problems: list[Problem]
+    run: str,
+    document: Document,
+    table: TotalTable,
+    bench: Bench | None,
+    said: Supplied,
+    problems: list[Problem],
 ) -> Total | None:
     """Mass or volume of the whole run. From a sight tube the section's doubt stays apart: other runs share it."""
     origin = f"{document.file}, total"

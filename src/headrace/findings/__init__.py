@@ -8,28 +8,43 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
 from headrace.findings import (
+    air_unbalanced,
     article_cavitates,
     both_below_sum,
     cd_too_high,
     channel_stuck,
     clock_jump,
     closure,
+    drop_by_two_gauges,
     drop_negative,
     gas_breakthrough,
+    gas_pocket,
     gauge_taken_for_absolute,
     impulse_leg_air,
+    lag_unknown,
+    level_against_meter,
+    level_moved,
     line_against_line,
     loop_fault,
     meter_throat_cavitates,
     neighbour_leak,
     one_run_carries_all,
+    pressure_fell,
+    pressure_rose,
     run_against_run,
+    run_unbracketed,
+    run_unmatched,
+    soak_long,
     tare_drift,
     tare_in_flow,
+    time_back,
     values_missing,
+    vessel_over_rating,
     window_short,
+    zero_beyond,
+    zero_under_pressure,
 )
-from headrace.findings.evidence import CampaignEvidence, RunEvidence
+from headrace.findings.evidence import CampaignEvidence, DayEvidence, RunEvidence
 from headrace.notices import Notice
 
 RUN_FINDINGS: Mapping[str, Callable[[RunEvidence], tuple[Notice, ...]]] = MappingProxyType(
@@ -42,9 +57,13 @@ RUN_FINDINGS: Mapping[str, Callable[[RunEvidence], tuple[Notice, ...]]] = Mappin
         "clock-jump": clock_jump.find,
         "tare-drift": tare_drift.find,
         "tare-in-flow": tare_in_flow.find,
+        "zero-under-pressure": zero_under_pressure.find,
+        "drop-by-two-gauges": drop_by_two_gauges.find,
         "impulse-leg-air": impulse_leg_air.find,
+        "lag-unknown": lag_unknown.find,
         "window-short": window_short.find,
         "gas-breakthrough": gas_breakthrough.find,
+        "gas-pocket": gas_pocket.find,
         "neighbour-leak": neighbour_leak.find,
         "meter-throat-cavitates": meter_throat_cavitates.find,
         "closure": closure.find,
@@ -59,5 +78,21 @@ CAMPAIGN_FINDINGS: Mapping[str, Callable[[CampaignEvidence], tuple[Notice, ...]]
         "both-below-sum": both_below_sum.find,
         "article-cavitates": article_cavitates.find,
         "one-run-carries-all": one_run_carries_all.find,
+    }
+)
+
+DAY_FINDINGS: Mapping[str, Callable[[DayEvidence], tuple[Notice, ...]]] = MappingProxyType(
+    {
+        "time-back": time_back.find,
+        "vessel-over-rating": vessel_over_rating.find,
+        "level-moved": level_moved.find,
+        "pressure-fell": pressure_fell.find,
+        "pressure-rose": pressure_rose.find,
+        "air-unbalanced": air_unbalanced.find,
+        "run-unmatched": run_unmatched.find,
+        "run-unbracketed": run_unbracketed.find,
+        "level-against-meter": level_against_meter.find,
+        "zero-beyond": zero_beyond.find,
+        "soak-long": soak_long.find,
     }
 )

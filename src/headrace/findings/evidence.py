@@ -1,12 +1,13 @@
 """What a finding may look at: a run with its signals, or a whole campaign with its readings. SI throughout."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from headrace.bench.instruments import Zero
+from headrace.records.day import Day
 from headrace.records.given import Campaign, Circuit, Flow, RunGiven
 from headrace.records.readings import Characteristic, Closure, Reading, RunResult, Window
 
@@ -74,6 +75,24 @@ class StreamEvidence:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Aside:
+    """Samples of a channel that were left out of everything: alone in time (wild), clipped (a top cut flat).
+
+    too_many: how many stood alone where that was above `share` of all, so that none was left out for it.
+    """
+
+    alone: NDArray[np.bool_]
+    clipped: NDArray[np.bool_]
+    too_many: int
+    share: float
+
+    @property
+    def out(self) -> NDArray[np.bool_]:
+        """All that was left out."""
+        return self.alone | self.clipped
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RunEvidence:
     """One run: its signals (corrected by certificate, zero not taken off), its zeros, streams, readings, closure."""
 
@@ -85,6 +104,7 @@ class RunEvidence:
     streams: Mapping[str, StreamEvidence]
     readings: tuple[Reading, ...]
     closure: Closure | None
+    aside: Mapping[str, Aside] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,3 +132,15 @@ class CampaignEvidence:
     runs: Mapping[str, RunResult]
     characteristics: Mapping[str, Characteristic]
     contrasts: tuple[Contrast, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DayEvidence:
+    """The ledger walked through. known: ids of all runs in the folder; metered: water of a run by its meter and the
+    standard uncertainty of that, where it was reduced [kg].
+    """
+
+    campaign: Campaign
+    day: Day
+    known: frozenset[str]
+    metered: Mapping[str, tuple[float, float]]

@@ -339,6 +339,7 @@ class Limits:
     tare_shift: float = 1e-3  # of span
     closure: float = 2.0  # in combined expanded uncertainties... of the two witnesses
     window: float = 2.0  # shortest window [s]
+    re_span: float = 2.0  # greatest over least Re below which no slope of E is carried
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,6 +13,7 @@ from headrace.files.schema.campaign import CampaignTable
 from headrace.files.schema.certificates import CertificatesTable
 from headrace.files.schema.engine import EngineTable
 from headrace.files.schema.fields import Table
+from headrace.files.schema.ledger import LedgerTable
 from headrace.files.schema.run import RunTable
 
 FILES: Mapping[str, type[Table]] = MappingProxyType(
@@ -22,6 +23,7 @@ FILES: Mapping[str, type[Table]] = MappingProxyType(
         "certificates": CertificatesTable,
         "article": ArticleTable,
         "engine": EngineTable,
+        "ledger": LedgerTable,
         "run": RunTable,
     }
 )

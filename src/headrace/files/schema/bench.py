@@ -6,7 +6,9 @@ from pydantic import create_model, model_validator
 
 from headrace.bench.meters import METERS
 from headrace.bench.meters.base import MeterKind
+from headrace.bench.pairs import PAIRS
 from headrace.errors import QuantityError
+from headrace.files.schema.effects import LoggerKindTable
 from headrace.files.schema.fields import ByKey, Id, Inside, Key, Q, Table, V, told
 from headrace.files.schema.instruments import AnyInstrument
 from headrace.records.given import Stated
@@ -54,12 +56,43 @@ class MeterTable(Table):
             )  # fmt: skip
         return self
 
+    @model_validator(mode="after")
+    def _one_signal(self) -> "MeterTable":
+        """A drop by one transmitter or by two gauges, not by both and not by one of the two alone."""
+        for role, pair in PAIRS.items():
+            if role not in type(self).model_fields:
+                continue
+            one, two = getattr(self, role), [name for name in pair if getattr(self, name)]
+            either = f"{role}, the tag of one transmitter, or {' and '.join(pair)}, the tags of two gauges"
+            if one and two:
+                raise Inside((two[0], QuantityError(f"{two[0]} besides {role}", either, "leave one way out")))
+            if not one and not two:
+                raise Inside((role, QuantityError("nothing", either, "")))
+            if len(two) == 1:
+                lacks = next(name for name in pair if name != two[0])
+                raise Inside((lacks, QuantityError("nothing", f"{lacks}, since {two[0]} is given", "")))
+            if two and getattr(self, pair[0]) == getattr(self, pair[1]):
+                raise Inside((pair[1], QuantityError(f'"{getattr(self, pair[1])}" twice', "two gauges", "")))
+        return self
+
+
+PAIRED = {
+    "p_high": "in place of dp: tag of the gauge upstream",
+    "p_low": "in place of dp: tag of the gauge at the throat",
+}
+
 
 def _model(name: str, kind: MeterKind) -> type[Table]:
     fields: dict[str, Any] = {
         "kind": (Annotated[str, Key(what="meter kind", names=(name,))], told(kind.title, name)),
-        kind.role: (Annotated[str, Id()], told("tag of the instrument that reads it", "DP-A")),
     }
+    reads = "tag of the instrument that reads it"
+    if kind.role in PAIRS:
+        fields[kind.role] = (Annotated[str, Id()] | None, told(reads, "DP-A", default=None))
+        for name in PAIRS[kind.role]:
+            fields[name] = (Annotated[str, Id()] | None, told(PAIRED[name], "P1-A", default=None))
+    else:
+        fields[kind.role] = (Annotated[str, Id()], told(reads, "DP-A"))
     for one in kind.fields:
         bounds = {} if one.dimension in ANY_SIGN else {"above": 0.0}
         field = Annotated[Stated, Q(one.dimension, **bounds)]
@@ -81,9 +114,15 @@ class LineTable(Table):
     id: Annotated[str, Id()] = told("name of the line", "A")
     meter: Annotated[str, Id()] | None = told("its flow meter; none for weighed runs", "FV-A", default=None)
     temperature: Annotated[str, Id()] | None = told("tag of its thermometer", "TW-A", default=None)
+    vessel: Annotated[str, Id()] | None = told("the water vessel that feeds it", "WV-A", default=None)
     bore: Annotated[float, V("length", above=0)] | None = told("bore of its pipe", "52.5 mm", default=None)
-    inertance: Annotated[float, V("per_length", least=0)] = told(
-        "sum of length over area between tap and injector face", "900 1/m", default=0.0
+    inertance: Annotated[Stated, Q("per_length", least=0)] | None = told(
+        "sum of length over area between tap and injector face", "900 1/m ± 10 %", default=None
+    )
+    trapped_gas: Annotated[Stated, Q("volume", least=0)] | None = told(
+        "gas between meter and injector that cannot be bled, as a volume at ambient pressure; it is corrected for",
+        "0.2 L ± 0.1 L",
+        default=None,
     )
 
 
@@ -99,8 +138,29 @@ class VesselTable(Table):
     rating: Annotated[float, V("pressure", "gauge", above=0)] | None = told(
         "rated pressure", "40 bar(g)", default=None
     )
+    below: Annotated[float, V("volume", least=0)] = told(
+        "water in it when its sight tube stands at zero", "12 L", default=0.0
+    )
+    gauge: Annotated[str, Id()] | None = told(
+        "tag of what reads the pressure of its gas", "PG-AV", default=None
+    )
+    pushed_by: Annotated[str, Id()] | None = told(
+        "the air vessel behind a water vessel", "AV-A", default=None
+    )
     relief: Annotated[float, V("pressure", "gauge", above=0)] | None = told(
         "set pressure of its relief", "38 bar(g)", default=None
+    )
+
+
+class ValveTable(Table):
+    """One valve."""
+
+    id: Annotated[str, Id()] = told("name of the valve", "V-A")
+    between: list[Annotated[str, Id()]] = told(
+        "the vessels or lines it joins; only one where its other side is open air or a supply",
+        ["AV-A", "WV-A"],
+        min_length=1,
+        max_length=2,
     )
 
 
@@ -114,3 +174,5 @@ class BenchTable(Table):
     meter: list[Annotated[MeterTable, MeterTable.variants]] = told("flow meters", [], default_factory=list)
     line: list[LineTable] = told("supply lines", [], default_factory=list)
     vessel: list[VesselTable] = told("pressure vessels", [], default_factory=list)
+    logger: list[LoggerKindTable] = told("loggers as measuring instruments", [], default_factory=list)
+    valve: list[ValveTable] = told("valves between them, for the ledger", [], default_factory=list)

@@ -1,0 +1,61 @@
+"""A move of air after which there is more or less of it than before, by p times V of both vessels."""
+
+from headrace.findings.evidence import DayEvidence
+from headrace.notices import Notice, Severity
+from headrace.records.day import Known, Step
+
+CLEAR = 2.0
+"""Standard uncertainties of the balance beyond which it does not close."""
+
+HEAT = 0.02
+"""Share of the total that heat from the walls may bring or take while air is moved. Common practice."""
+
+
+def find(evidence: DayEvidence) -> tuple[Notice, ...]:
+    """One notice for each move that does not balance; those with a reading or a gas volume missing are passed over."""
+    return tuple(
+        notice for step in evidence.day.steps if step.event.what == "move" for notice in _balance(step)
+    )
+
+
+def _balance(step: Step) -> tuple[Notice, ...]:
+    names = (step.event.words["from"], step.event.words["to"])
+    content = [0.0, 0.0]
+    u2 = 0.0
+    for name in names:
+        old, new, gas = step.before[name].p_gauge, step.after[name].p_gauge, step.before[name].gas
+        if gas is None or gas.stale or not _read(old) or not _read(new) or old is None or new is None:
+            return ()
+        if new.number != step.event.number:
+            return ()
+        content[0] += (old.value + step.ambient.value) * gas.value
+        content[1] += (new.value + step.ambient.value) * gas.value
+        u2 += gas.value**2 * (old.u**2 + new.u**2) + (new.value - old.value) ** 2 * gas.u**2
+    gained, u = content[1] - content[0], u2**0.5
+    if abs(gained) <= CLEAR * u + HEAT * content[0]:
+        return ()
+    event = step.event
+    likely = (
+        "a fill not written down, or a supply valve that weeps; a pressure mistyped; the volume of a vessel"
+        if gained > 0
+        else "a vent or leak on the way; a third vessel that was open too; a pressure mistyped; the volume of a vessel"
+    )
+    return (
+        Notice(
+            code="air-unbalanced",
+            severity=Severity.DOUBT,
+            text=(
+                f"ledger.toml, line {event.line}, {event.place}: {names[0]} and {names[1]} hold "
+                f"{100 * gained / content[0]:+.3g} % of their air after the move, by p times V, where "
+                f"±{100 * (CLEAR * u / content[0] + HEAT):.3g} % is what the readings allow."
+            ),
+            facts=(("energy", gained), ("u", u)),
+            limit=f"{CLEAR:g} standard uncertainties and {100 * HEAT:g} % for heat; the sum of p V stays in a move",
+            try_=f"likely in this order: {likely}",
+            about=f"vessels {names[0]}, {names[1]}",
+        ),
+    )
+
+
+def _read(one: Known | None) -> bool:
+    return one is not None and one.how == "read" and not one.stale
