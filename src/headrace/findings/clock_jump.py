@@ -51,7 +51,12 @@ def find(evidence: RunEvidence) -> tuple[Notice, ...]:
                     "leap are wrong."
                 )
             ),
-            facts=(("step", float(steps[worst])), ("step_usual", usual), ("leaps", float(at.size))),
+            facts=(
+                ("time", float(time[worst])),
+                ("step", float(steps[worst])),
+                ("step_usual", usual),
+                ("leaps", float(at.size)),
+            ),
             limit=f"{STEPS:g} usual steps, common practice",
             try_=_cause(evidence, worst, float(steps[worst]))
             + "; look at the logger's own log; repeat the run if its total counts",
