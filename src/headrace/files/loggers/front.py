@@ -64,7 +64,8 @@ class Front(Protocol):
     """What one family knows of one file.
 
     heading: lines to put above the first; the first of them stands for a `Restart`. delimiter: key of
-    `DELIMITERS`, of the turned lines. separator: how the file itself separates, for people.
+    `DELIMITERS`, of the turned lines. separator: how the file itself separates, for people; "" for both: as the reader
+    behind finds it.
     certain: every turned line is proved whole, the last too. changes: what is settled for the reader behind.
     notes: are asked for at the end, when all lines have passed.
     """
@@ -88,6 +89,10 @@ class Front(Protocol):
         ...
 
 
+Make = Callable[[Sequence[str], Answers], Front]
+"""From the first lines and the answers; may raise `Unreadable`."""
+
+
 class FrontedParser:
     """Push parser: bytes to lines, each turned by the front, read by a delimited parser, told by the file's lines."""
 
@@ -109,7 +114,8 @@ class FrontedParser:
         if self._inner is None or self._inner.dialect is None or self._front is None:
             return None
         found = self._inner.dialect
-        return replace(found, encoding=self._encoding, delimiter=self._front.separator, line_end=self._line_end,
+        return replace(found, encoding=self._encoding, line_end=self._line_end,
+                       delimiter=self._front.separator or found.delimiter,
                        header_lines=max(found.header_lines - len(self._front.heading), 0))  # fmt: skip
 
     @property
@@ -171,8 +177,14 @@ class FrontedParser:
             lines.pop()
         self._front = front = self.make([line.rstrip("\r") for line in lines[:SAMPLE]], self.answers)
         given = self.answers.header_line
-        changes = {"encoding": "utf-8", "delimiter": front.delimiter, "family": None, "table": None,
-                   "header_line": given and given + len(front.heading), **front.changes()}  # fmt: skip
+        changes = {
+            "encoding": "utf-8",
+            "delimiter": front.delimiter or self.answers.delimiter,
+            "family": None,
+            "table": None,
+            "header_line": given and given + len(front.heading),
+            **front.changes(),
+        }
         self._inner = DelimitedParser(replace(self.answers, **changes))  # type: ignore[arg-type]  # by field name
         self._extra = len(front.heading)
         self._decoder = codecs.getincrementaldecoder(self._encoding)("replace")
@@ -227,7 +239,7 @@ def fronted(
     title: str,
     suffixes: tuple[str, ...],
     claims: Callable[[bytes, str], bool],
-    make: Callable[[Sequence[str], Answers], Front],
+    make: Make,
 ) -> Logger:
     """The registry's entry of a family that is a front."""
     return Logger(
