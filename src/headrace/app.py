@@ -21,6 +21,7 @@ from headrace.files.bring import Brought
 from headrace.files.bring import bring as _bring
 from headrace.files.bring import look as _look
 from headrace.files.check import Checked
+from headrace.files.helpers import helpers
 from headrace.files.loggers.report import Understanding
 from headrace.files.new import new as _new
 from headrace.files.schema.fields import meant
@@ -104,14 +105,18 @@ def bring(folder: Path | str, file: Path | str, *, run: str | None = None) -> Br
         return _bring(folder, file, run=run)
 
 
-def reduce(folder: Path | str) -> Reduction:
-    """Every run to readings, the readings of each circuit to its characteristic. Writes nothing.
+def reduce(folder: Path | str, *, processes: int | None = 1) -> Reduction:
+    """Every run to readings, the readings of each circuit to its characteristic. Writes nothing but results/cache.
 
+    Args:
+        processes: that share the runs, with the same numbers; None: one for few data, else one for each core. The
+            others start Python anew, so a script of yours must then be importable without side effects.
     Raises:
         InputError: with every problem of the folder.
     """
-    campaign = folders.read(folder)
-    return Reduction(campaign=campaign, reduced=_reduce(campaign))
+    with helpers(folder, processes) as executor:
+        campaign = folders.read(folder, executor=executor)
+        return Reduction(campaign=campaign, reduced=_reduce(campaign, executor=executor))
 
 
 def write_reduction(folder: Path | str, reduction: Reduction) -> tuple[Path, ...]:

@@ -139,15 +139,32 @@ def bring(paths: tuple[str, ...], only_look: bool, run: str | None, as_json: boo
 
 @cli.command(short_help="every run to readings: the effective area of each circuit", epilog=EXITS)
 @FOLDER
+@click.option(
+    "--processes",
+    type=click.IntRange(1),
+    metavar="N",
+    help="read and reduce runs in N processes (default: one for few data, else one for each core)",
+)
 @JSON
 @guarded("reduce")
-def reduce(folder: str, as_json: bool) -> int:
+def reduce(folder: str, as_json: bool, processes: int | None) -> int:
     """Every run to readings: effective area of each circuit. Leaves results/reduce.json and readings.parquet."""
+    from headrace.doors.again import again
+
+    return again(
+        folder,
+        ("reduce", "json" if as_json else "text"),
+        ("reduce.json", "readings.parquet"),
+        lambda: _reduced(folder, as_json, processes),
+    )
+
+
+def _reduced(folder: str, as_json: bool, processes: int | None) -> int:
     from headrace import app, serial
     from headrace.doors.spoken import common, reduction
     from headrace.errors import InputError
 
-    done = app.reduce(folder)
+    done = app.reduce(folder, processes=processes)
     if as_json:
         click.echo(serial.text(serial.reduce(done.campaign, done.reduced)))
     else:
