@@ -51,9 +51,10 @@ def _at(one: list[Number], k: int) -> Number:
 
 def venturi(law: VenturiLaw, dp: Number, rho: Number, lib: Library) -> Number:
     """ISO 5167-1, equation (1), for a liquid [kg/s]."""
-    d = law.d_throat + lib[law.throat_name]
-    beta = d / (law.d_pipe + lib[law.pipe_name])
-    c = law.c * (1 + sum(weight * lib[name] for name, weight in law.c_pairs))
+    assert not law.c.at
+    d = law.bores.d_throat + lib[f"{law.bores.meter}.d_throat"]
+    beta = d / (law.bores.d_pipe + lib[f"{law.bores.meter}.d_pipe"])
+    c = law.c.values[0] * (1 + sum(weight * lib[name] for name, weight in law.c.pairs))
     return c * math.pi / 4 * d**2 * lib.sqrt(2 * rho * dp) / lib.sqrt(1 - beta**4)
 
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from headrace.bench.instruments import MID_RANGE, Zero, at_work, corrected, reading_by_eye
-from headrace.bench.meters.base import coefficient_sources
+from headrace.bench.meters.factor import coefficient_sources
 from headrace.records.given import Accuracy, Certificate, Instrument, MeterGiven, Reference
 from headrace.uncertainty.doubted import Doubted
 from headrace.uncertainty.source import Source

@@ -64,8 +64,15 @@ def plain(c: float | np.ndarray, d_pipe: float, beta: float) -> np.ndarray:
     return np.asarray(c / np.sqrt(1 - beta**4) * area * np.sqrt(2 * RHO * DP))
 
 
+OPTIONAL = {
+    "mass-flow": ["linearity", "repeatability", "zero_stability"],
+    "volume-flow": ["linearity", "repeatability"],
+    "turbine": ["linearity", "repeatability", "d_pipe", "nu"],
+}
+
+
 def test_the_kinds_are_these() -> None:
-    assert set(METERS) == {*VENTURIS, *ORIFICES, "venturi-calibrated", "mass-flow", "volume-flow"}
+    assert set(METERS) == {*VENTURIS, *ORIFICES, "venturi-calibrated", "mass-flow", "volume-flow", "turbine"}
 
 
 @pytest.mark.parametrize("kind", METERS)
@@ -73,7 +80,7 @@ def test_a_kind_declares_all_that_its_build_reads(kind: str) -> None:
     meter = METERS[kind]
     required = {
         field.name: Stated(
-            value={"d_pipe": 0.1, "d_throat": 0.05, "c": 0.98, "factor": 1.01}[field.name], u=1e-5
+            value={"d_pipe": 0.1, "d_throat": 0.05, "c": 0.98, "factor": 1.01, "k": 5e4}[field.name], u=1e-5
         )
         for field in meter.fields
         if field.required
@@ -83,8 +90,9 @@ def test_a_kind_declares_all_that_its_build_reads(kind: str) -> None:
     assert {source.name for source in built.sources} >= {"FV.c"} or meter.role == "signal"
     assert all(source.scope == "instrument" and source.origin for source in built.sources)
     optional = [field for field in meter.fields if not field.required]
-    assert [field.name for field in optional] == (["c"] if kind in VENTURIS else [])
-    assert all(field.help and field.dimension in ("length", "ratio") for field in meter.fields)
+    assert [field.name for field in optional] == (["c"] if kind in VENTURIS else OPTIONAL.get(kind, []))
+    assert all(field.help and field.dimension for field in meter.fields)
+    assert meter.over
     assert meter.title
 
 

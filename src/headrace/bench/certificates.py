@@ -57,6 +57,11 @@ def corrected(
     return out
 
 
+def both_ways(certificate: Certificate, certificates: Mapping[str, Certificate]) -> bool:
+    """Whether it or one before it was read upwards and downwards."""
+    return any(one.falling or one.as_found_falling for one in _chain(certificate, certificates))
+
+
 def former_of(certificate: Certificate, certificates: Mapping[str, Certificate]) -> Certificate | None:
     """The certificate before this one of the same instrument; it is older, as `files` sees to."""
     return None if certificate.former is None else certificates.get(certificate.former)

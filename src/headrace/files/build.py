@@ -1,30 +1,24 @@
 """Validated tables of campaign, bench, certificates, article and engine to the records of `records.given`.
 
-Nothing is refused here but certificates, whose numbers wait for what their instrument measures.
+Nothing is refused here.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import replace
-from itertools import pairwise
 
 from headrace.bench.meters import METERS
 from headrace.bench.pairs import PAIRS, pair_of, pair_tag
-from headrace.errors import Problem, QuantityError
-from headrace.files.document import Document
 from headrace.files.effects import effects_of, loggers
 from headrace.files.schema.article import ArticleTable, CircuitTable
 from headrace.files.schema.bench import BenchTable, MeterTable
 from headrace.files.schema.campaign import CampaignTable
-from headrace.files.schema.certificates import CertificatesTable, CertificateTable
+from headrace.files.schema.certificates import CertificatesTable
 from headrace.files.schema.engine import EngineTable, SideTable
-from headrace.files.schema.fields import Promise, number_of
-from headrace.files.schema.instruments import MEASURES, InstrumentTable, Measure
-from headrace.files.validate import quantity_problem
+from headrace.files.schema.instruments import InstrumentTable
 from headrace.records.given import (
     Accuracy,
     Article,
     Bench,
-    Certificate,
     Circuit,
     CStarGiven,
     Defaults,
@@ -45,9 +39,6 @@ from headrace.records.given import (
     Vessel,
 )
 from headrace.units import UNITS, Dimension
-
-FLOW = Measure(dimension="ratio", example=("0", "2", "0.001"))
-"""How the certificate of a meter is read: its coefficient is a ratio."""
 
 
 def said_by(stated: Stated, origin: str) -> Stated:
@@ -85,7 +76,8 @@ def instrument(table: InstrumentTable, file: str) -> Instrument:
         filter=table.filter and said_by(table.filter, f"{file}, instrument {table.tag}, filter"),
         skew=table.skew and said_by(table.skew, f"{file}, instrument {table.tag}, skew"),
         height=table.height and said_by(table.height, f"{file}, instrument {table.tag}, height"),
-        leg=table.leg, signal=signal, signal_unit=signal_unit, effects=effects_of(table), origin=f"{file}, instrument {table.tag}",
+        leg=table.leg, signal=signal, signal_unit=signal_unit, effects=effects_of(table),
+        origin=f"{file}, instrument {table.tag}",
     )  # fmt: skip
 
 
@@ -172,58 +164,6 @@ def references(table: CertificatesTable) -> dict[str, Reference]:
         )
         for one in table.reference
     }
-
-
-def certificates(
-    table: CertificatesTable,
-    document: Document,
-    users: Mapping[str, tuple[Measure, ...]],
-    problems: list[Problem],
-) -> dict[str, Certificate]:
-    """The certificates, each read as what its first user measures. users: by certificate id."""
-    out: dict[str, Certificate] = {}
-    for index, one in enumerate(table.certificate):
-        for measure in users.get(one.id, ())[:1] or tuple(MEASURES.values()):
-            found: list[Problem] = []
-            record = _certificate(one, index, document, measure, found)
-            if record is not None or one.id in users:
-                break
-        problems += found
-        if record is not None:
-            out[one.id] = record
-    return out
-
-
-def _certificate(
-    table: CertificateTable, index: int, document: Document, measure: Measure, problems: list[Problem]
-) -> Certificate | None:
-    place = ("certificate", index)
-    accuracy: Accuracy | None = None
-    try:
-        accuracy = Promise(dimension=measure.dimension).read(table.accuracy)
-    except QuantityError as error:
-        problems.append(quantity_problem(document, (*place, "accuracy"), error))
-    points: list[tuple[float, float]] = []
-    for row, pair in enumerate(table.points):
-        if len(pair) != 2:
-            found = f"{len(pair)} values"
-            problems.append(document.problem((*place, "points", row), found, "two: indicated, true", ""))
-            continue
-        values = []
-        for column, text in enumerate(pair):
-            try:
-                values.append(number_of(measure.number.read(text)))
-            except QuantityError as error:
-                problems.append(quantity_problem(document, (*place, "points", row, column), error))
-        if len(values) == 2:
-            points.append((values[0], values[1]))
-    if any(b[0] <= a[0] for a, b in pairwise(points)):
-        found = "indicated values that do not rise"
-        problems.append(document.problem((*place, "points"), found, "points in rising order, each once", ""))
-    if accuracy is None or problems:
-        return None
-    return Certificate(id=table.id, date=table.date, accuracy=accuracy, reference=table.reference,
-                       points=tuple(points), origin=table.origin or f"certificate {table.id}")  # fmt: skip
 
 
 def _circuit(table: CircuitTable) -> Circuit:

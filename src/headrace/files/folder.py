@@ -8,7 +8,7 @@ when there is need; runs/<id>/run.toml with its raw file. Names that begin with 
 import re
 from collections.abc import Iterator, Mapping
 from concurrent.futures import Executor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import cast
@@ -16,6 +16,9 @@ from typing import cast
 from headrace.errors import InputError, Problem
 from headrace.files import build
 from headrace.files.cache import Cache
+from headrace.files.certificates import Reading as Paper
+from headrace.files.certificates import certificates as papers_of
+from headrace.files.certificates import of_instrument, of_meter
 from headrace.files.document import Document, read_document
 from headrace.files.ledger import feeds, ledger, strangers
 from headrace.files.needs import pairs
@@ -28,11 +31,11 @@ from headrace.files.schema.campaign import CampaignTable
 from headrace.files.schema.certificates import CertificatesTable
 from headrace.files.schema.engine import EngineTable
 from headrace.files.schema.fields import ID, Table, meant
-from headrace.files.schema.instruments import MEASURES, Measure
 from headrace.files.schema.ledger import LedgerTable
 from headrace.files.schema.run import RunTable
 from headrace.files.traces import Told, unit_asked
 from headrace.files.validate import Validated, questions_in, validate
+from headrace.jobs.day.find import of_runs
 from headrace.notices import Notice, Severity, merged
 from headrace.records.given import Article, Bench, Campaign, Engine, Instrument, RunGiven
 from headrace.records.ledger import Ledger
@@ -177,6 +180,8 @@ class _Reader:
         needed = ["campaign"]
         if any_runs or "engine" in self.documents:
             needed += ["bench", "article"]
+        elif "ledger" in self.documents:
+            needed.append("bench")
         if self.certificate_users():
             needed.append("certificates")
         known = {f"{kind}.toml" for kind in (*TOP, "plan", "ledger")}
@@ -279,7 +284,7 @@ class _Reader:
         papers = cast(CertificatesTable | None, self.tables.get("certificates"))
         certificates = {}
         if papers is not None:
-            certificates = build.certificates(
+            certificates = papers_of(
                 papers, self.documents["certificates"], self.certificate_users(), self.problems
             )
         if self.problems:
@@ -287,7 +292,7 @@ class _Reader:
         given = build.bench(bench) if bench else NO_BENCH
         record = build.engine(engine) if engine else None
         self.notices += [*_reliefs(given, record), *_bores(given)]
-        return Campaign(
+        campaign = Campaign(
             name=top.name, date=top.date, invented=top.invented, signers=tuple(top.signers),
             limits=build.limits(top), defaults=build.defaults(top), bench=given,
             references=build.references(papers) if papers else {}, certificates=certificates,
@@ -295,18 +300,20 @@ class _Reader:
             ledger=self.ledger,
             inputs=MappingProxyType(dict(sorted(self.inputs.items()))), notices=merged(self.notices),
         )  # fmt: skip
+        self.notices += of_runs(campaign)
+        return replace(campaign, notices=merged(self.notices))
 
-    def certificate_users(self) -> dict[str, tuple[Measure, ...]]:
-        """What the users of each certificate measure."""
-        users: dict[str, tuple[Measure, ...]] = {}
+    def certificate_users(self) -> dict[str, tuple[Paper, ...]]:
+        """How each certificate is read, by its users."""
+        users: dict[str, tuple[Paper, ...]] = {}
         bench = cast(BenchTable | None, self.tables.get("bench"))
         engine = cast(EngineTable | None, self.tables.get("engine"))
         for one in (*(bench.instrument if bench else ()), *(engine.instrument if engine else ())):
             if one.certificate:
-                users[one.certificate] = (*users.get(one.certificate, ()), MEASURES[one.measures])
+                users[one.certificate] = (*users.get(one.certificate, ()), of_instrument(one.measures))
         for meter in bench.meter if bench else ():
             if meter.certificate:
-                users[meter.certificate] = (*users.get(meter.certificate, ()), build.FLOW)
+                users[meter.certificate] = (*users.get(meter.certificate, ()), of_meter(meter.kind))
         return users
 
 

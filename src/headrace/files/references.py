@@ -75,7 +75,7 @@ POINTERS = (
     Pointer(kind="bench", where="instrument.*.logger", to="logger"),
     Pointer(kind="bench", where="meter.*.certificate", to="certificate"),
     Pointer(kind="bench", where="meter.*.dp", to="instrument", measures=("drop",)),
-    Pointer(kind="bench", where="meter.*.signal", to="instrument", measures=("volume_flow", "mass_flow")),
+    Pointer(kind="bench", where="meter.*.signal", to="instrument", measures=("volume_flow", "mass_flow", "frequency")),
     Pointer(kind="bench", where="meter.*.p_high", to="instrument", measures=PRESSURES),
     Pointer(kind="bench", where="meter.*.p_low", to="instrument", measures=PRESSURES),
     Pointer(kind="bench", where="meter.*.p_up", to="instrument", measures=PRESSURES),
@@ -107,13 +107,16 @@ POINTERS = (
     Pointer(kind="run", where="hand.*.instrument", to="stand"),
     Pointer(kind="run", where="total.vessel", to="vessel"),
     Pointer(kind="run", where="total.line", to="line"),
+    Pointer(kind="run", where="catch.scale", to="instrument", measures=("mass",)),
+    Pointer(kind="run", where="catch.thermometer", to="instrument", measures=("temperature",)),
     Pointer(kind="run", where="total.instrument", to="instrument", measures=("mass", "volume", "length")),
 )
 """Every key that points to something in another table; long-minus-short pairs are checked with the runs."""
 
 UNIQUE = (
     ("bench", "instrument", "tag"), ("bench", "tap", "id"), ("bench", "meter", "id"), ("bench", "line", "id"),
-    ("bench", "vessel", "id"), ("bench", "valve", "id"), ("bench", "logger", "id"), ("certificates", "certificate", "id"), ("certificates", "reference", "id"),
+    ("bench", "vessel", "id"), ("bench", "valve", "id"), ("bench", "logger", "id"),
+    ("certificates", "certificate", "id"), ("certificates", "reference", "id"),
     ("article", "circuit", "id"), ("engine", "instrument", "tag"),
 )  # fmt: skip
 """Ids that may stand once only: file kind, array, key."""

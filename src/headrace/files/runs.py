@@ -6,6 +6,7 @@ from pathlib import Path
 
 from headrace.errors import InputError, Problem, QuantityError
 from headrace.files.build import said_by
+from headrace.files.catches import read_catches
 from headrace.files.cache import Cache, sha256_of
 from headrace.files.document import Document
 from headrace.files.needs import needs
@@ -17,6 +18,7 @@ from headrace.files.validate import quantity_problem
 from headrace.jobs.day.supply import Feeds, Supplied, contradictions, supplied
 from headrace.records.given import (
     Bench,
+    Catches,
     Flow,
     HandReading,
     Instrument,
@@ -119,11 +121,17 @@ def read_run(reading: ToRead) -> tuple[RunGiven | None, dict[str, str]]:
     hashes: dict[str, str] = {}
     before = len(told.problems), len(told.questions)
     trace: Trace | None = None
-    if table.file is not None:
+    catches: Catches | None = None
+    origin = Origin(file=document.file, sha256=document.sha256)
+    if table.catch is not None:
+        catches, found = read_catches(folder, document, table, around.instruments, told, around.cache)
+        origin = found or origin
+        hashes.update({found.file: found.sha256} if found else {})
+    elif table.file is not None:
         trace, sha256 = read_trace(folder, document, table, around.instruments, told, around.cache)
         if sha256:
             hashes[f"runs/{run}/{table.file}"] = sha256
-    origin = trace.origin if trace else Origin(file=document.file, sha256=document.sha256)
+        origin = trace.origin if trace else origin
     told.problems += _spans(document, table, trace)
     said = supplied(around.ledger, around.bench, run, around.feeds)
     told.problems += needs(
@@ -157,6 +165,7 @@ def read_run(reading: ToRead) -> tuple[RunGiven | None, dict[str, str]]:
         else said.water_temperature,
         hand=hand,
         total=total,
+        catches=catches,
         minus=table.total.minus if table.total else None,
         tare_before=table.tare.before,
         tare_after=table.tare.after,

@@ -31,14 +31,18 @@ def find(evidence: RunEvidence) -> tuple[Notice, ...]:
     stored = {
         tag: values
         for tag, values in evidence.run.trace.channels.items()
-        if evidence.campaign.bench.instruments[tag].measures in (*PRESSURES, "mass_flow", "volume_flow")
+        if evidence.campaign.bench.instruments[tag].measures
+        in (*PRESSURES, "mass_flow", "volume_flow", "frequency")
     }
     out: list[Notice] = []
     for tag, values in stored.items():
-        full = _saturated(evidence, tag, values[window & np.isfinite(values)], tag in carries)
+        aside = evidence.aside.get(tag)
+        counts = np.isfinite(values) if aside is None else np.isfinite(values) & ~aside.out
+        full = _saturated(evidence, tag, values[window & counts], tag in carries)
         out.extend(full)
         if not full and _others_move(stored, tag, flowing):
-            out.extend(_frozen(evidence, tag, values, flowing, window, tag in carries))
+            clear = np.where(counts, values, np.nan)
+            out.extend(_frozen(evidence, tag, clear, flowing, window, tag in carries))
     return tuple(out)
 
 

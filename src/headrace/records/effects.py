@@ -16,7 +16,7 @@ class Effects:
     linearity, repeatability: as for an accuracy. hysteresis: of the greatest difference between up and down.
     zero_per_kelvin, span_per_kelvin: per K away from reference_temp [K]; temp_span: coldest and warmest that its body
     may be [K], where nobody says. zero_per_pascal, span_per_pascal: per Pa of line pressure on both its sides.
-    logger: id of the logger that stores it; raw_width: what the logger's whole range stands for, SI of what is measured.
+    logger: id of the logger that stores it; raw_width: what its whole range stands for, SI of what is measured.
     """
 
     linearity: Accuracy | None = None

@@ -1,4 +1,4 @@
-"""Instruments at work. `at_work` gives nominal values their error terms; `effects` holds every way in which they err."""
+"""Instruments at work. `at_work` gives values their error terms; `effects` holds every way in which they err."""
 
 from headrace.bench.certificates import corrected
 from headrace.bench.instruments.at_work import at_work, reading_by_eye

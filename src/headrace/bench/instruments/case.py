@@ -1,4 +1,4 @@
-"""What an effect is given and what it gives: an instrument's values under their conditions; terms with their sources."""
+"""What an effect is given and what it gives: values of an instrument under conditions; terms with their sources."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass

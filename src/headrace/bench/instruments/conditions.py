@@ -17,17 +17,16 @@ REVERSAL = 0.05
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conditions:
-    """Conditions of a run, at nominal. What is None is not known, and the effect that needs it says how it does without.
+    """Conditions of a run, at nominal. What is None is not known; the effect that needs it says how it does without.
 
     body_temp: temperature of the instrument's body [K]. p_line: gauge pressure on both sides of a differential cell at
-    each value [Pa]; p_line_zero: the same when its zero was taken. travel: -1 for a value reached from below, +1 from
+    each value [Pa]. travel: -1 for a value reached from below, +1 from
     above (`travel`). noise: standard deviation of one sample about its course, SI; sweep: how far the values ran in one
     slice, SI. moments: names of readings made one by one. loggers: by id.
     """
 
     body_temp: Stated | None = None
     p_line: Array | None = None
-    p_line_zero: float = 0.0
     travel: Array | None = None
     noise: float | None = None
     sweep: float = 0.0

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from headrace.bench.meters import direct, orifice, venturi
+from headrace.bench.meters import direct, orifice, turbine, venturi
 from headrace.bench.meters.base import MeterKind
 
 METERS: Mapping[str, MeterKind] = MappingProxyType(
@@ -17,5 +17,6 @@ METERS: Mapping[str, MeterKind] = MappingProxyType(
         "orifice-d-d2": orifice.D_D2,  # ISO 5167-2:2003
         "mass-flow": direct.MASS,  # by its certificate
         "volume-flow": direct.VOLUME,  # by its certificate
+        "turbine": turbine.TURBINE,  # by its certificate
     }
 )

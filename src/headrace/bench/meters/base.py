@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Protocol
 
 import numpy as np
@@ -13,6 +14,30 @@ from headrace.uncertainty.errors_map import Errors
 from headrace.uncertainty.source import Source
 
 Array = NDArray[np.float64]
+
+OVER: Mapping[str, str] = MappingProxyType(
+    {"re": "ratio", "frequency": "frequency", "volume_flow": "volume_flow", "mass_flow": "mass_flow"}
+)
+"""Quantities over which a meter's certificate may give points of its factor, with their dimensions."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Working:
+    """How a meter works in one run, at nominal: what its build asks for beside the pipe's Reynolds number.
+
+    run: its id. signal: least and greatest of its signal, SI; re: likewise of its own bore's Reynolds number; None: not
+    known. zeroed: its zero was taken in this
+    run. nu: of the water [m2/s], None when not known.
+    """
+
+    run: str = ""
+    signal: tuple[float, float] | None = None
+    re: tuple[float, float] | None = None
+    zeroed: bool = False
+    nu: float | None = None
+
+
+SOMEWHERE = Working()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,12 +63,14 @@ class Built:
     """A meter made ready: its law, the sources of error it brings, what is outside its scope.
 
     own: its coefficient is its own (stated or certified), so that leaving the standard's scope widened nothing.
+    beyond: ranges of its own certificate that it left.
     """
 
     law: FlowLaw
     sources: tuple[Source, ...]
     outside: tuple[Breach, ...] = ()
     own: bool = False
+    beyond: tuple[Breach, ...] = ()
 
 
 class MeterKind(Protocol):
@@ -65,6 +92,16 @@ class MeterKind(Protocol):
         ...
 
     @property
+    def over(self) -> tuple[str, ...]:
+        """Keys of `OVER` by which its certificate may give points."""
+        ...
+
+    @property
+    def factor(self) -> str:
+        """Dimension of the factor that its certificate gives."""
+        ...
+
+    @property
     def measures(self) -> tuple[str, ...]:
         """What that instrument may measure."""
         ...
@@ -76,65 +113,7 @@ class MeterKind(Protocol):
         certificates: Mapping[str, Certificate],
         references: Mapping[str, Reference],
         re_pipe: tuple[float, float],
+        at: Working = SOMEWHERE,
     ) -> Built:
-        """Freeze the meter for runs whose pipe Reynolds number spans re_pipe."""
+        """Freeze the meter for a run in which the pipe's Reynolds number spans re_pipe."""
         ...
-
-
-def coefficient_sources(
-    name: str,
-    given: MeterGiven,
-    *,
-    u_own: float,
-    dist: str,
-    origin: str,
-    certificates: Mapping[str, Certificate],
-    references: Mapping[str, Reference],
-) -> tuple[tuple[tuple[str, float], ...], tuple[Source, ...]]:
-    """Sources of a relative calibration factor: its own, and its reference standard's when the certificate names one.
-
-    Returns (source name, weight) pairs whose errors add to the relative error, and the sources themselves. A
-    certificate replaces `u_own`, all its parts taken as parts of reading; the reference's share is taken out of
-    that total, in squares, so that it counts once.
-    """
-    if given.certificate is None:
-        own = Source(name=name, u=u_own, dist=dist, scope="instrument", origin=origin, group="water")
-        return ((name, 1.0),), (own,)
-    certificate = certificates[given.certificate]
-    promise = certificate.accuracy
-    u_total = promise.of_reading + promise.of_span + promise.absolute
-    shared: list[Source] = []
-    if certificate.reference is not None:
-        reference = references[certificate.reference]
-        shared.append(reference_source(reference))
-        u_total = float(np.sqrt(max(u_total**2 - reference.of_reading**2, 0.0)))
-    own = Source(
-        name=name,
-        u=u_total,
-        dist=promise.dist,
-        scope="instrument",
-        origin=f"certificate {certificate.id}",
-        group="water",
-    )
-    pairs = ((name, 1.0), *((source.name, 1.0) for source in shared))
-    return pairs, (own, *shared)
-
-
-def reference_source(reference: Reference) -> Source:
-    """The one source of a reference standard, by the one name under which it acts everywhere."""
-    return Source(
-        name=f"{reference.id}.gain",
-        u=reference.of_reading,
-        dist="normal",
-        scope="shared",
-        origin=reference.origin,
-        group="water",
-    )
-
-
-def total(errors: Errors, pairs: tuple[tuple[str, float], ...]) -> Array:
-    """Sum of weight * error over the pairs: the relative error of a factor."""
-    out: Array = np.zeros(1)
-    for name, weight in pairs:
-        out = out + weight * np.atleast_1d(np.asarray(errors[name], dtype=float))
-    return out

@@ -2,7 +2,7 @@
 
 Outside the standard's scope (small pipe, low Reynolds number, odd diameter ratio: most bench meters) the
 coefficient is kept and its doubt is widened to `OUT_OF_SCOPE_U`; the meter says what is outside. A calibrated
-meter keeps its own doubt.
+meter keeps its own doubt; by points over Reynolds number its coefficient follows them.
 """
 
 from collections.abc import Mapping
@@ -11,12 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from headrace.bench.meters.base import Built, Field, coefficient_sources, total
+from headrace.bench.meters.base import SOMEWHERE, Built, Field, Working
+from headrace.bench.meters.bores import BORES, Bores
+from headrace.bench.meters.factor import ROUNDS, Factor, beyond, factor_of
 from headrace.physics.hydraulics.limits import Breach, Limits, outside
 from headrace.physics.hydraulics.venturi import FORMS, venturi_m_dot
-from headrace.records.given import Certificate, MeterGiven, Reference, Stated
+from headrace.records.given import Certificate, MeterGiven, Reference
 from headrace.uncertainty.errors_map import Errors
-from headrace.uncertainty.source import Source
 
 Array = NDArray[np.float64]
 
@@ -24,59 +25,26 @@ OUT_OF_SCOPE_U = 0.03
 """Relative expanded uncertainty (k = 2) of an uncalibrated machined venturi outside its scope: the widest that the
 informative annex of ISO 5167-4:2003 gives for low Reynolds numbers (from memory)."""
 
-BORES = (
-    Field(name="d_pipe", dimension="length", required=True, help="bore at the upstream tap"),
-    Field(name="d_throat", dimension="length", required=True, help="bore of the throat"),
-)
 COEFFICIENT = "discharge coefficient, with its doubt"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VenturiLaw:
-    """A frozen venturi. The pairs name the sources that act on c (relative) and on the bores (in metres)."""
+    """A frozen venturi: its coefficient, over the pipe's Reynolds number where it has points, and its bores."""
 
-    c: float
-    d_pipe: float
-    d_throat: float
-    c_pairs: tuple[tuple[str, float], ...]
-    pipe_name: str
-    throat_name: str
+    c: Factor
+    bores: Bores
 
-    def m_dot(self, errors: Errors, *, signal: Array, rho: Array, mu: float) -> Array:  # noqa: ARG002 - law of its kind
+    def m_dot(self, errors: Errors, *, signal: Array, rho: Array, mu: float) -> Array:
         """Mass flow [kg/s], shape (slices, draws)."""
-        c = self.c * (1 + total(errors, self.c_pairs))
-        return np.asarray(
-            venturi_m_dot(
-                dp=signal,
-                d_pipe=self.d_pipe + np.atleast_1d(errors[self.pipe_name]),
-                d_throat=self.d_throat + np.atleast_1d(errors[self.throat_name]),
-                rho=rho,
-                c=c,
-            )
-        )
-
-
-def bore_source(meter: str, name: str, stated: Stated) -> Source:
-    """The error of a measured bore [m]."""
-    return Source(
-        name=f"{meter}.{name}",
-        u=stated.u,
-        dist=stated.dist,
-        scope="instrument",
-        origin=stated.origin or "as given",
-        group="water",
-    )
-
-
-def _law(given: MeterGiven, c: float, pairs: tuple[tuple[str, float], ...]) -> VenturiLaw:
-    return VenturiLaw(
-        c=c,
-        d_pipe=given.values["d_pipe"].value,
-        d_throat=given.values["d_throat"].value,
-        c_pairs=pairs,
-        pipe_name=f"{given.id}.d_pipe",
-        throat_name=f"{given.id}.d_throat",
-    )
+        d_pipe, d_throat = self.bores.pipe(errors), self.bores.throat(errors)
+        one = np.asarray(venturi_m_dot(dp=signal, d_pipe=d_pipe, d_throat=d_throat, rho=rho, c=1.0))
+        if not self.c.at:
+            return np.asarray(one * self.c.of(errors, 0.0))
+        flow = one * self.c.middle
+        for _ in range(ROUNDS):
+            flow = one * self.c.of(errors, 4 * np.abs(flow) / (np.pi * d_pipe * mu))
+        return np.asarray(flow)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +59,8 @@ class StandardVenturi:
     )
     role: str = "dp"
     measures: tuple[str, ...] = ("drop",)
+    over: tuple[str, ...] = ("re",)
+    factor: str = "ratio"
 
     def build(
         self,
@@ -99,40 +69,48 @@ class StandardVenturi:
         certificates: Mapping[str, Certificate],
         references: Mapping[str, Reference],
         re_pipe: tuple[float, float],
+        at: Working = SOMEWHERE,
     ) -> Built:
         """Freeze it; see `MeterKind.build`."""
         form = FORMS[self.form]
-        breaches = _breaches(form.limits, given, re_pipe)
-        u, origin = form.u_expanded / 2, form.limits.source
-        dist = "normal"
-        c = form.c
+        bores, of_bores = Bores.of(given)
+        breaches = _breaches(form.limits, bores, re_pipe)
+        c, u, dist, origin = form.c, form.u_expanded / 2, "normal", form.limits.source
         if breaches:
             u, origin = OUT_OF_SCOPE_U / 2, f"{origin}, outside its scope (wider doubt)"
         if "c" in given.values:
             stated = given.values["c"]
             c, u, dist, origin = stated.value, stated.u / stated.value, stated.dist, stated.origin
-        pairs, sources = coefficient_sources(
+        factor, sources = factor_of(
             f"{given.id}.c",
             given,
+            nominal=c,
             u_own=u,
             dist=dist,
             origin=origin,
             certificates=certificates,
             references=references,
         )
-        bores = tuple(bore_source(given.id, name, given.values[name]) for name in ("d_pipe", "d_throat"))
         own = "c" in given.values or given.certificate is not None
-        return Built(law=_law(given, c, pairs), sources=(*sources, *bores), outside=breaches, own=own)
+        return Built(
+            law=VenturiLaw(c=factor, bores=bores),
+            sources=(*sources, *of_bores),
+            outside=() if factor.at else breaches,
+            own=own,
+            beyond=beyond(factor, given, {"re": at.re}),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CalibratedVenturi:
-    """A venturi with its own calibration: c with its doubt, or c with a certificate."""
+    """A venturi with its own calibration: c with its doubt, or c with a certificate, or the certificate's points."""
 
     title: str = "venturi, calibrated"
     fields: tuple[Field, ...] = (*BORES, Field(name="c", dimension="ratio", required=True, help=COEFFICIENT))
     role: str = "dp"
     measures: tuple[str, ...] = ("drop",)
+    over: tuple[str, ...] = ("re",)
+    factor: str = "ratio"
 
     def build(
         self,
@@ -141,25 +119,30 @@ class CalibratedVenturi:
         certificates: Mapping[str, Certificate],
         references: Mapping[str, Reference],
         re_pipe: tuple[float, float],  # noqa: ARG002 - every kind takes it
+        at: Working = SOMEWHERE,
     ) -> Built:
         """Freeze it; see `MeterKind.build`."""
         stated = given.values["c"]
-        pairs, sources = coefficient_sources(
+        bores, of_bores = Bores.of(given)
+        factor, sources = factor_of(
             f"{given.id}.c",
             given,
+            nominal=stated.value,
             u_own=stated.u / stated.value,
             dist=stated.dist,
             origin=stated.origin or "as given",
             certificates=certificates,
             references=references,
         )
-        bores = tuple(bore_source(given.id, name, given.values[name]) for name in ("d_pipe", "d_throat"))
-        return Built(law=_law(given, stated.value, pairs), sources=(*sources, *bores))
+        return Built(
+            law=VenturiLaw(c=factor, bores=bores),
+            sources=(*sources, *of_bores),
+            beyond=beyond(factor, given, {"re": at.re}),
+        )
 
 
-def _breaches(limits: Limits, given: MeterGiven, re_pipe: tuple[float, float]) -> tuple[Breach, ...]:
-    d_pipe, d_throat = given.values["d_pipe"].value, given.values["d_throat"].value
-    low = outside(limits, d_pipe=d_pipe, beta=d_throat / d_pipe, re=re_pipe[0])
+def _breaches(limits: Limits, bores: Bores, re_pipe: tuple[float, float]) -> tuple[Breach, ...]:
+    low = outside(limits, d_pipe=bores.d_pipe, beta=bores.beta, re=re_pipe[0])
     return low or outside(limits, re=re_pipe[1])
 
 

@@ -16,7 +16,10 @@ from headrace.records.given import Stated
 BASES = ("static", "total")
 CONTENTS = ("water", "air")
 ANY_SIGN = ("temperature", "temperature_difference", "inverse_temperature")
-EXAMPLES = {"length": "26.02 mm ± 0.01 mm", "ratio": "0.985 ± 0.5 % (k=2)"}
+EXAMPLES = {
+    "length": "26.02 mm ± 0.01 mm", "ratio": "0.985 ± 0.5 % (k=2)", "per_volume": "1240 1/L ± 0.5 %",
+    "mass_flow": "0.002 kg/s", "kinematic_viscosity": "1.0 mm2/s",
+}  # fmt: skip
 
 
 class TapTable(Table):

@@ -3,7 +3,8 @@
 import datetime
 from typing import Annotated
 
-from headrace.files.schema.fields import Id, Promise, Said, Table, told
+from headrace.bench.meters.base import OVER
+from headrace.files.schema.fields import Id, Key, Promise, Said, Table, V, told
 from headrace.records.given import Accuracy
 
 
@@ -27,9 +28,29 @@ class CertificateTable(Table):
     )
     reference: Annotated[str, Id()] | None = told("the standard it rests on", "DWT-2", default=None)
     points: list[list[str | float]] = told(
-        "indicated and true value, where corrections were found",
+        'indicated and true value, where corrections were found; a third word "up" or "down" where it was read both '
+        "ways; of a meter: what `over` names and its factor there",
         [["0 bar", "0.0004 bar"], ["2.5 bar", "2.5009 bar"]],
         default_factory=list,
+    )
+    as_found: list[list[str | float]] = told(
+        "likewise, before the instrument was adjusted; `points` are then as it was left",
+        [["0 bar", "0.0012 bar"], ["2.5 bar", "2.5031 bar"]],
+        default_factory=list,
+    )
+    former: Annotated[str, Id()] | None = told(
+        "id of the certificate before this one: runs between the two lie between both", "C-087", default=None
+    )
+    valid_until: datetime.date | None = told(
+        "last day for which it is to be used", datetime.date(2026, 11, 20), default=None
+    )
+    laboratory_pressure: Annotated[float, V("pressure", "abs", above=5e4, below=1.2e5)] | None = told(
+        "air pressure at the laboratory, where an absolute instrument was certified in gauge pressure, or the reverse",
+        "1002 mbar(a)",
+        default=None,
+    )
+    over: Annotated[str, Key(what="quantity", names=tuple(OVER))] | None = told(
+        f"of a meter: the quantity over which its points are given ({', '.join(OVER)})", "re", default=None
     )
     origin: str = told("laboratory and number", "calibration laboratory, number 12", default="")
 

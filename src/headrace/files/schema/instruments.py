@@ -1,18 +1,38 @@
 """[[instrument]] of bench.toml and engine.toml: the declared keys depend on what the instrument measures."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Annotated, Any, ClassVar
 
-from pydantic import create_model
+from pydantic import create_model, model_validator
 
+from headrace.bench.filters import FILTERS, MOST, delay_of
 from headrace.errors import QuantityError
-from headrace.files.schema.fields import ByKey, Id, Key, Number, Promise, Rising, Table, V, _Text, shown, told
-from headrace.records.given import Accuracy
+from headrace.files.schema.effects import EffectKeys, effect_fields
+from headrace.files.schema.fields import (
+    ByKey,
+    Id,
+    Inside,
+    Key,
+    Number,
+    Promise,
+    Q,
+    Rising,
+    Table,
+    V,
+    _Text,
+    meant,
+    number_of,
+    shown,
+    told,
+)
+from headrace.records.given import Accuracy, Stated
 from headrace.units import parse_one_of
 from headrace.units.quantity import Wanted
 
+LEGS = ("filled", "empty")
 SIGNALS = ("current", "voltage", "voltage_ratio", "count", "frequency")
 
 
@@ -48,6 +68,7 @@ MEASURES: Mapping[str, Measure] = MappingProxyType(
         "volume": Measure(dimension="volume", example=("0 L", "400 L", "0.5 L")),
         "volume_flow": Measure(dimension="volume_flow", example=("0 L/min", "400 L/min", "1 L/min")),
         "mass_flow": Measure(dimension="mass_flow", example=("0 kg/s", "10 kg/s", "0.01 kg/s")),
+        "frequency": Measure(dimension="frequency", example=("0 Hz", "2000 Hz", "1 Hz")),
     }
 )
 """Everything an instrument may measure, by the word used for it."""
@@ -72,10 +93,33 @@ class Signal(_Text):
         return {"type": "array", "items": items, "minItems": 2, "maxItems": 2}
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Filter(_Text):
+    """A low-pass filter as its kind, order and corner; read as the delay of a slow signal [s]."""
+
+    def read(self, value: object) -> Stated:
+        """The delay, its text kept."""
+        example = '"butterworth 2, 10 Hz"'
+        form = f"kind ({', '.join(FILTERS)}), order and corner"
+        said = re.fullmatch(r"\s*([a-z]+)\s+(\d+)\s*,\s*(.+?)\s*", value) if isinstance(value, str) else None
+        if said is None or not isinstance(value, str):
+            raise QuantityError(shown(value), form, example)
+        kind, order, corner = said[1], int(said[2]), number_of(V("frequency", above=0).read(said[3]))
+        if kind not in FILTERS:
+            raise QuantityError(shown(value), form, meant(kind, FILTERS))
+        if not 1 <= order <= MOST:
+            raise QuantityError(shown(value), f"an order of 1 to {MOST}", example)
+        return Stated(value=delay_of(kind=kind, order=order, corner=corner), text=value)
+
+    def describe(self) -> dict[str, Any]:
+        """JSON Schema: text."""
+        return {"type": "string", "title": "filter"}
+
+
 _MODELS: dict[str, type[Table]] = {}  # filled below, one per kind of reading
 
 
-class InstrumentTable(Table):
+class InstrumentTable(EffectKeys):
     """What every instrument states, whatever it measures."""
 
     variants: ClassVar[ByKey | None] = ByKey(key="measures", models=_MODELS)
@@ -84,11 +128,25 @@ class InstrumentTable(Table):
         "what it measures", "drop"
     )
     certificate: Annotated[str, Id()] | None = told("id in certificates.toml", "C-101", default=None)
-    lag: Annotated[float, V("time", least=0)] = told("first-order time constant", "20 ms", default=0.0)
-    height: Annotated[float, V("length")] | None = told(
-        "height of the sensing element above the datum, its leg full of water; default: at its tap",
-        "0.40 m",
+    lag: Annotated[Stated, Q("time", least=0)] | None = told(
+        "first-order time constant of the instrument with its lines", "20 ms ± 5 ms", default=None
+    )
+    filter: Annotated[Stated, Filter()] | None = told(
+        f"filter before the converter: kind ({', '.join(FILTERS)}), order, corner; taken as its delay",
+        "butterworth 2, 10 Hz",
         default=None,
+    )
+    skew: Annotated[Stated, Q("time")] | None = told(
+        "how much later than the time of its row the logger samples it (channels in turn)",
+        "2 ms ± 0.5 ms",
+        default=None,
+    )
+    height: Annotated[Stated, Q("length")] | None = told(
+        "height of the sensing element above the datum, where it is not at its tap", "0.40 m ± 5 mm", default=None
+    )
+    leg: Annotated[str, Key(what="content of a leg", names=LEGS)] = told(
+        "what stands in the leg between tap and sensing element: filled (with water) or empty", "filled",
+        default="filled",
     )
     signal: Annotated[tuple[float, float, str], Signal()] | None = told(
         "what the logger stores for the two ends of the range; default: the quantity itself",
@@ -101,6 +159,40 @@ class InstrumentTable(Table):
     accuracy: Any
     drift: Any
     division: Any
+    linearity: Any
+    hysteresis: Any
+    repeatability: Any
+    zero_with_temperature: Any
+    span_with_temperature: Any
+    reference_temperature: Any
+    temperature_range: Any
+
+    @model_validator(mode="after")
+    def _effects_fit(self) -> "InstrumentTable":
+        self.effects_fit()
+        if self.logger_range is not None:
+            try:
+                raw_range(self)
+            except QuantityError as error:
+                raise Inside(("logger_range", error)) from error
+        return self
+
+
+def raw_range(table: InstrumentTable) -> tuple[float, float, str]:
+    """The logger's own range, which must be of the signal's kind and hold the signal.
+
+    Raises:
+        QuantityError: another unit than the signal's, or a range that the signal leaves.
+    """
+    assert table.logger_range is not None
+    assert table.signal is not None
+    low, high, kind = Signal().read(table.logger_range)
+    low, high = min(low, high), max(low, high)
+    if kind != table.signal[2] or low > min(table.signal[:2]) or high < max(table.signal[:2]):
+        raise QuantityError(
+            shown(table.logger_range), "a range in the unit of `signal` that holds it", '["0 mA", "24 mA"]'
+        )
+    return low, high, kind
 
 
 def _model(name: str, measure: Measure) -> type[Table]:
@@ -126,6 +218,7 @@ def _model(name: str, measure: Measure) -> type[Table]:
             Annotated[float, measure.step_number] | None,
             told("scale division, when it is read by eye", measure.example[2], default=None),
         ),
+        **effect_fields(measure.dimension),
     }
     return create_model(f"Instrument_{name}", __base__=InstrumentTable, **fields)
 

@@ -19,6 +19,7 @@ METHODS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "weighed": ("file", "channels", "total"),
         "by-hand": ("hand", "total"),
         "long-minus-short": ("hand", "total", "total.minus"),
+        "bucket": ("catch",),
     }
 )
 """How a run is reduced, and the keys of run.toml without which it cannot be."""
@@ -169,6 +170,81 @@ class HandTable(Table):
     reader: str = told("who read it", "AB", default="")
 
 
+class CatchColumn(Table):
+    """A column of a table of catches."""
+
+    column: Annotated[str, Said()] = told("name of the column", "m full")
+    unit: str | None = told("its unit, where its heading does not say", "lb", default=None)
+
+
+class CatchRow(Table):
+    """One catch, typed."""
+
+    mass: Annotated[float, V("mass", above=0)] | None = told("net, as the scale shows it", "10.24 kg", default=None)
+    full: Annotated[float, V("mass", above=0)] | None = told("bucket and water", "12.31 kg", default=None)
+    empty: Annotated[float, V("mass", least=0)] | None = told("bucket before", "2.07 kg", default=None)
+    duration: Annotated[float, V("time", above=0)] = told("by stopwatch", "30.2 s")
+    pressure: Annotated[str, Said()] = told("what the tap's instrument showed", "5.0 bar(g)")
+    temperature: Annotated[float, V("temperature", above=273.0, below=373.2)] | None = told(
+        "of the water", "17.2 degC", default=None
+    )
+    group: str | None = told("rows with the same word, one after the other, are repeats", "5 bar", default=None)
+
+    @model_validator(mode="after")
+    def _one_mass(self) -> "CatchRow":
+        two = self.full is not None and self.empty is not None
+        if two == (self.mass is not None) or (not two and (self.full is not None or self.empty is not None)):
+            raise Inside(("mass", QuantityError("not one way of weighing", "mass alone, or full and empty", "")))
+        if self.full is not None and self.empty is not None and not self.full > self.empty:
+            raise Inside(("full", QuantityError("no more than the empty bucket", "full above empty", "")))
+        return self
+
+
+class CatchTable(Table):
+    """Catch-and-weigh points of one set-up: columns of the run's file, or rows typed here."""
+
+    timing: Annotated[float, V("time", least=0)] = told(
+        "limits of one timing, start and stop together; by hand 0.2 s or more", "0.2 s"
+    )
+    timing_shared: Annotated[float, V("time", least=0)] = told(
+        "limits of what all timings have in common, a slow thumb say", "0.05 s", default=0.0
+    )
+    scale: Annotated[str, Id()] | None = told("tag of the scale", "SCALE-1", default=None)
+    thermometer: Annotated[str, Id()] | None = told(
+        "tag of the thermometer of the column or of the rows", "TW-A", default=None
+    )
+    mass: CatchColumn | None = told("column of the net mass", {"column": "net", "unit": "kg"}, default=None)
+    full: CatchColumn | None = told("or of bucket and water", {"column": "m full", "unit": "lb"}, default=None)
+    empty: CatchColumn | None = told("... and of the bucket before", {"column": "m empty", "unit": "lb"}, default=None)
+    duration: CatchColumn | None = told("column of the durations", {"column": "time", "unit": "s"}, default=None)
+    pressure: CatchColumn | None = told(
+        "column of the pressures, as the tap's instrument showed them", {"column": "p", "unit": "psi"}, default=None
+    )
+    temperature: CatchColumn | None = told(
+        "column of water temperatures", {"column": "T", "unit": "degF"}, default=None
+    )
+    group: str | None = told("column whose value is the same in all repeats of a group", "set", default=None)
+    number: str | None = told("column that numbers the repeats and starts again in each group", "no", default=None)
+    row: list[CatchRow] = told("the catches, typed", [], default_factory=list)
+
+    @model_validator(mode="after")
+    def _one_source(self) -> "CatchTable":
+        columns = {name: getattr(self, name) for name in ("mass", "full", "empty", "duration", "pressure")}
+        given = [name for name, one in columns.items() if one is not None]
+        if self.row:
+            if given:
+                raise Inside((given[0], QuantityError("columns beside typed rows", "either columns or rows", "")))
+            return self
+        lacking = [name for name in ("duration", "pressure") if columns[name] is None]
+        two = self.full is not None and self.empty is not None
+        if two == (self.mass is not None) or (not two and (self.full is not None or self.empty is not None)):
+            lacking.append("mass")
+        if lacking:
+            wanted = "the column of mass alone, or of full and empty; of duration; of pressure; or typed rows"
+            raise Inside(*((name, QuantityError("not one column for it", wanted, "")) for name in lacking))
+        return self
+
+
 class RunTable(Table):
     """run.toml."""
 
@@ -194,6 +270,7 @@ class RunTable(Table):
     window: WindowTable | None = told("a window set by a person", {}, default=None)
     exclude: ExcludeTable | None = told("the run is left out", {}, default=None)
     total: TotalTable | None = told("water of the whole run", {}, default=None)
+    catch: CatchTable | None = told("catch-and-weigh points of a small bench", {}, default=None)
     hand: list[HandTable] = told("values read by a person", [], default_factory=list)
 
     @model_validator(mode="after")

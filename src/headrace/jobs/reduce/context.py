@@ -9,10 +9,11 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from headrace.bench.instruments import Zero, at_work
+from headrace.bench.instruments import Zero, at_work, corrected, travel
 from headrace.chain.streams import Drop, Shared, Stream
 from headrace.errors import NoAnswer
-from headrace.findings.evidence import StreamEvidence
+from headrace.findings.evidence import Aside, StreamEvidence
+from headrace.jobs.reduce.conditions import Seen, conditions
 from headrace.jobs.reduce.meter_scope import Left
 from headrace.notices import Notice
 from headrace.physics.fluids import fluid
@@ -57,6 +58,7 @@ class Prepared:
     evidence: StreamEvidence | None
     signals: Mapping[str, Array] = field(default_factory=dict)
     zeros: Mapping[str, Zero] = field(default_factory=dict)
+    aside: Mapping[str, Aside] = field(default_factory=dict)
     closure: Closure | None = None
     notices: tuple[Notice, ...] = ()
 
@@ -82,6 +84,7 @@ class Context:
     sources: dict[str, Source] = field(default_factory=dict)
     notices: list[Notice] = field(default_factory=list)
     scope: list[Left] = field(default_factory=list)
+    seen: dict[str, Seen] = field(default_factory=dict)
 
     def declare(self, *sources: Source) -> None:
         """Add sources; one met twice keeps the larger uncertainty."""
@@ -100,19 +103,35 @@ class Context:
         self.declare(source)
         return ((name, 1.0),)
 
-    def instrument(self, tag: str, values: Array, zero: Zero | None) -> Doubted:
-        """Values of an instrument with its terms, its sources declared."""
+    def instrument(
+        self, tag: str, values: Array, zero: Zero | None, moments: tuple[str, ...] = ()
+    ) -> Doubted:
+        """Values of an instrument with its terms, its sources declared. moments: names of values read one by one."""
+        bench = self.campaign.bench
+        instrument = bench.instruments[tag]
         doubted, sources = at_work(
-            self.campaign.bench.instruments[tag],
+            instrument,
             values,
             run=self.run.id,
             zero=zero,
             certificates=self.campaign.certificates,
             references=self.campaign.references,
             on=self.run.date,
+            conditions=conditions(bench, self.run, instrument, values, self.seen.get(tag), moments),
         )
         self.declare(*sources)
         return doubted
+
+    def corrected(self, tag: str, values: Array) -> Array:
+        """Values read one after the other, with what the certificate of their instrument says of the day."""
+        instrument, papers = self.campaign.bench.instruments[tag], self.campaign.certificates
+        return corrected(
+            papers.get(instrument.certificate or ""),
+            values,
+            certificates=papers,
+            on=self.run.date,
+            travel=travel(values, span=instrument.span),
+        )
 
     def water(self, temperatures: Array | None, tag: str | None, *, p_abs: float) -> Water:
         """Water at the run's temperature: by the thermometer's channel, else as typed.
@@ -181,10 +200,19 @@ class Context:
         return BASES[tap.basis](tap.bore)
 
     def tap_pressure(
-        self, flow: Flow, circuit: Circuit, values: Array, back: Array | None, zeros: Mapping[str, Zero]
+        self,
+        flow: Flow,
+        circuit: Circuit,
+        values: Array,
+        back: Array | None,
+        zeros: Mapping[str, Zero],
+        moments: tuple[str, ...] = (),
     ) -> Doubted:
-        """Tap minus outlet pressure [Pa] with its terms: zero taken off, back-pressure taken off."""
-        out = self._over_ambient(flow.p_tap, values, zeros.get(flow.p_tap))
+        """Tap minus outlet pressure [Pa] with its terms: zero taken off, back-pressure taken off.
+
+        moments: names of values that were read one by one.
+        """
+        out = self._over_ambient(flow.p_tap, values, zeros.get(flow.p_tap), moments)
         out = out.plus(_spread(self._leg(flow, circuit, zeros), values.size))
         if flow.p_back is not None and back is not None:
             out = out.plus(self._over_ambient(flow.p_back, back, zeros.get(flow.p_back)).times(-1.0))
@@ -213,9 +241,11 @@ class Context:
         """Of a column in a leg, which is as warm as the room [Pa/m]."""
         return float(fluid("water").rho(293.15, 2e5)) * G_STANDARD
 
-    def _over_ambient(self, tag: str, values: Array, zero: Zero | None) -> Doubted:
+    def _over_ambient(
+        self, tag: str, values: Array, zero: Zero | None, moments: tuple[str, ...] = ()
+    ) -> Doubted:
         """Pressure over ambient: an absolute transmitter needs the barometer for it, unless its zero took both off."""
-        out = self.instrument(tag, values, zero)
+        out = self.instrument(tag, values, zero, moments)
         if zero is not None or self.campaign.bench.instruments[tag].measures != "abs":
             return out
         terms = self.term("barometer", self.run.ambient, scope="shared", origin="barometer of the run")

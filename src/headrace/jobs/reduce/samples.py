@@ -5,12 +5,13 @@ Statistics are taken on these, never on each gauge apart. Start at `sampled`.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
 
 from headrace.bench.meters import METERS
-from headrace.bench.meters.base import Built
+from headrace.bench.meters.base import Built, Working
 from headrace.chain.streams import Drop
 from headrace.jobs.reduce.context import Context, Water, stream_circuit
 from headrace.jobs.reduce.pocket import push
@@ -48,8 +49,13 @@ class Metered:
         tags = tuple(meter.instruments[METERS[meter.kind].role] for meter in meters)
         return cls(lines=lines, meters=meters, tags=tags)
 
-    def build(self, context: Context, re_pipe: Mapping[str, tuple[float, float]]) -> tuple[Built, ...]:
-        """The meters frozen for these pipe Reynolds numbers (by line)."""
+    def build(
+        self,
+        context: Context,
+        re_pipe: Mapping[str, tuple[float, float]],
+        working: Mapping[str, Working] = MappingProxyType({}),
+    ) -> tuple[Built, ...]:
+        """The meters frozen for these pipe Reynolds numbers and ways of working (by line)."""
         campaign = context.campaign
         return tuple(
             METERS[meter.kind].build(
@@ -57,6 +63,7 @@ class Metered:
                 certificates=campaign.certificates,
                 references=campaign.references,
                 re_pipe=re_pipe.get(line.id, IN_SCOPE),
+                at=working.get(line.id, Working(run=context.run.id)),
             )
             for meter, line in zip(self.meters, self.lines, strict=True)
         )

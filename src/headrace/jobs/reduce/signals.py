@@ -4,14 +4,17 @@ Refuses only a channel without values: what looks wrong is for the findings to s
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
-from headrace.bench.instruments import Zero, corrected
+from headrace.bench.certificates import both_ways
+from headrace.bench.instruments import Zero, corrected, travel
 from headrace.bench.timing import late_by
 from headrace.errors import NoAnswer
+from headrace.findings.evidence import Aside
+from headrace.jobs.reduce.aside import aside_of, bridged
 from headrace.jobs.reduce.zeros import LEAST_ZERO, rest_in, taken, upstream_of, zero_course
 from headrace.physics.fluids import fluid
 from headrace.physics.hydraulics.hydrostatics import G_STANDARD
@@ -37,7 +40,8 @@ noise it adds stays below that of the channel."""
 class Signals:
     """One run's signals. values: corrected, zero not taken off; clean: zero taken off; on: first and last flow [s].
 
-    rest: what each part of a drop by two gauges showed when the common zero was taken.
+    rest: what each part of a drop by two gauges showed when the common zero was taken. aside: what was left out of
+    each channel, NaN in `values` and `clean`.
     """
 
     time: Array
@@ -47,6 +51,7 @@ class Signals:
     on: tuple[float, float]
     inherited: frozenset[str]  # tags whose zero is only known before the run
     rest: Mapping[str, float]
+    aside: Mapping[str, Aside] = field(default_factory=dict)
 
 
 def prepare(
@@ -65,17 +70,21 @@ def prepare(
     """
     instruments = campaign.bench.instruments
     time = trace.time
+    aside = {tag: aside_of(instruments[tag], trace, tag) for tag in trace.channels}
     values = {
         tag: caught_up(
             time,
-            corrected(campaign.certificates.get(instruments[tag].certificate or ""), channel),
+            _true(campaign, run, tag, bridged(time, channel, aside[tag].alone)),
             late_by(instruments[tag]),
         )
         for tag, channel in trace.channels.items()
     }
-    values.update(_differences(campaign, values))
+    values.update(_differences(campaign, run, values))
     _demand(lead, values.get(lead, np.empty(0)))
     on = flowing(time, values[lead])
+    for tag, channel in values.items():
+        out = np.any([aside[part].out for part in instruments[tag].parts or (tag,)], axis=0)
+        values[tag] = np.where(out, np.nan, channel) if out.any() else channel
     inside = (time >= on[0]) & (time <= on[1])
     for tag in needs:
         _demand(tag, values[tag][inside] if tag in values else np.empty(0))
@@ -93,7 +102,9 @@ def prepare(
         at = spans["at_pressure"] if instrument.measures == "drop" else None
         zero = taken(time, channel, spans=spans | {"at_pressure": at}, shift=limit, p_line=p_line)
         if zero is None:
-            clean[tag] = channel - floor if instrument.parts is None else channel - _apart(campaign, run, tag)
+            clean[tag] = channel - (
+                floor if instrument.parts is None else _column(campaign, instrument.parts)
+            )
             continue
         zeros[tag] = zero
         clean[tag] = channel - zero_course(time, zero, on, spans=spans, p_line=p_line)
@@ -108,28 +119,37 @@ def prepare(
         on=on,
         inherited=frozenset(tag for tag, zero in zeros.items() if zero.after is None),
         rest=rest,
+        aside=aside,
     )
 
 
-def _differences(campaign: Campaign, values: Mapping[str, Array]) -> dict[str, Array]:
-    """Drops by two gauges."""
-    pairs = {tag: one.parts for tag, one in campaign.bench.instruments.items() if one.parts is not None}
-    return {
-        tag: values[high] - values[low]
-        for tag, (high, low) in pairs.items()
-        if high in values and low in values
+def _true(campaign: Campaign, run: RunGiven, tag: str, channel: Array) -> Array:
+    """A channel with what its certificate says of that day, upwards and downwards."""
+    instrument, papers = campaign.bench.instruments[tag], campaign.certificates
+    paper = papers.get(instrument.certificate or "")
+    if paper is None:
+        return channel
+    ways = -1.0 if not both_ways(paper, papers) else travel(channel, span=instrument.span)
+    return corrected(paper, channel, certificates=papers, on=run.date, travel=ways)
+
+
+def _differences(campaign: Campaign, run: RunGiven, values: Mapping[str, Array]) -> dict[str, Array]:
+    """Drops by two gauges, each pressure taken over ambient first."""
+    held = campaign.bench.instruments
+    over = {
+        tag: channel - (run.ambient.value if held[tag].measures == "abs" else 0.0)
+        for tag, channel in values.items()
     }
+    pairs = {tag: one.parts for tag, one in held.items() if one.parts is not None}
+    return {tag: over[high] - over[low] for tag, (high, low) in pairs.items() if high in over and low in over}
 
 
-def _apart(campaign: Campaign, run: RunGiven, tag: str) -> float:
-    """What two gauges without a common zero show where there is no drop [Pa]: their kinds and heights differ."""
-    high, low = (campaign.bench.instruments[part] for part in campaign.bench.instruments[tag].parts or ())
-    ambient = [run.ambient.value if one.measures == "abs" else 0.0 for one in (high, low)]
-    column = 0.0
-    if high.height is not None and low.height is not None:
-        rho = float(fluid("water").rho(293.15, 2e5))
-        column = rho * G_STANDARD * (low.height.value - high.height.value)
-    return ambient[0] - ambient[1] + column
+def _column(campaign: Campaign, parts: tuple[str, str]) -> float:
+    """What two gauges at different heights show where there is no drop [Pa]; a common zero takes it off by itself."""
+    high, low = (campaign.bench.instruments[part].height for part in parts)
+    if high is None or low is None:
+        return 0.0
+    return float(fluid("water").rho(293.15, 2e5)) * G_STANDARD * (low.value - high.value)
 
 
 def _spans(run: RunGiven, time: Array, on: tuple[float, float]) -> dict[str, tuple[float, float] | None]:

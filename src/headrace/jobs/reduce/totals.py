@@ -37,7 +37,10 @@ def total_mass(context: Context, total: Total, water: Water) -> Doubted:
     if total.mass is not None:
         shown = total.mass
         factor = float(weighed_mass(shown=1.0, rho=water.rho))
-        mass = constant(shown.value, context.term(_name(context), shown, scope="run", origin="weighed"))
+        net = np.array([shown.value])
+        if total.instrument is not None:
+            net = context.corrected(total.instrument, net) - context.corrected(total.instrument, np.zeros(1))
+        mass = constant(net, context.term(_name(context), shown, scope="run", origin="weighed"))
         if total.instrument is not None:
             mass = mass.plus(
                 _without_base(context.instrument(total.instrument, np.array([shown.value]), NET))

@@ -7,7 +7,7 @@ import numpy as np
 
 from headrace.bench.instruments.case import Case, Term
 from headrace.bench.instruments.promise import of_span
-from headrace.bench.meters.base import reference_source
+from headrace.bench.meters.factor import reference_source
 
 MID_RANGE = sqrt(3) / 2
 """Share of a class that linearity takes at mid-range, so that gain and linearity together make up the whole

@@ -27,13 +27,13 @@ def temperature(case: Case) -> Iterator[Term]:
 
 
 def line_pressure(case: Case) -> Iterator[Term]:
-    """Zero and span per Pa of line pressure; the zero counts from the pressure at which it was taken."""
+    """Zero and span per Pa of line pressure; a zero that was taken under line pressure takes its shift off."""
     stated, p_line = case.stated, case.conditions.p_line
     if p_line is None:
         return
-    if stated.zero_per_pascal is not None:
-        at_zero = case.conditions.p_line_zero if case.tared else 0.0
-        yield _zero(case, "zero_per_pascal", stated.zero_per_pascal, p_line - at_zero)
+    under_pressure = case.zero is not None and case.zero.at_pressure is not None
+    if stated.zero_per_pascal is not None and not under_pressure:
+        yield _zero(case, "zero_per_pascal", stated.zero_per_pascal, p_line)
     if stated.span_per_pascal is not None:
         yield _span(case, "span_per_pascal", stated.span_per_pascal, p_line * case.values)
 

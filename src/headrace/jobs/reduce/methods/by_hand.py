@@ -38,12 +38,12 @@ def hand_of(context: Context, flow: Flow) -> ByHand:
         raise NoAnswer("a run by hand against back-pressure is not reduced; log it, or read the drop itself")
     start, end = (_reading(run.hand, flow.p_tap, moment) for moment in ("start", "end"))
     circuit = stream_circuit(campaign, flow)
-    values = np.array([start.value, end.value])
+    values = context.corrected(flow.p_tap, np.array([start.value, end.value]))
     instrument = campaign.bench.instruments[flow.p_tap]
     if instrument.measures == "abs":
         values = values - run.ambient.value
     water = context.water(None, None, p_abs=run.ambient.value + float(np.mean(values)))
-    both = context.tap_pressure(flow, circuit, values, None, {})
+    both = context.tap_pressure(flow, circuit, values, None, {}, (start.moment, end.moment))
     fall = abs(values[1] - values[0]) / total.duration.value
     ends = []
     for k, reading in enumerate((start, end)):

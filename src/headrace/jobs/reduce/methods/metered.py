@@ -11,6 +11,7 @@ from headrace.chain.streams import MeterAtWork, MeteredStream, Shared
 from headrace.findings.evidence import GasSeen, StreamEvidence
 from headrace.jobs.reduce.at_slices import in_time, reading, two_gauges
 from headrace.jobs.reduce.closure import closure_of
+from headrace.jobs.reduce.conditions import see, working
 from headrace.jobs.reduce.context import (
     WATER,
     Context,
@@ -23,7 +24,16 @@ from headrace.jobs.reduce.context import (
 from headrace.jobs.reduce.samples import Metered, Sampled, at_zero, sampled
 from headrace.jobs.reduce.signals import Signals, rate
 from headrace.jobs.reduce.signals import prepare as prepare_signals
-from headrace.jobs.reduce.slices import cut, cut_outside, in_order, means, noise_of, thinned
+from headrace.jobs.reduce.slices import (
+    cut,
+    cut_outside,
+    hum_in,
+    in_order,
+    means,
+    noise_of,
+    over_whole_periods,
+    thinned,
+)
 from headrace.jobs.reduce.unseen import gas_seen, unseen
 from headrace.jobs.reduce.window import chosen, doubt
 from headrace.physics.hydraulics.injector import element_re_ideal
@@ -52,7 +62,8 @@ def prepare(context: Context, flow: Flow) -> Prepared:
     clear = _clear(context, circuit, at, signals)
     window = chosen(run, signals.time, np.where(clear, ln_area, np.nan), on=signals.on, lag=lag)
     known = np.isfinite(ln_area) & np.isfinite(at.cav)
-    cuts = cut(signals.time, window, known)
+    hum = hum_in(signals.time, tuple(signals.clean[tag] for tag in _needs(metered, flow)), window)
+    cuts = over_whole_periods(signals.time, cut(signals.time, window, known), hum)
     if run.window is None:
         cuts = in_order((*cuts, *cut_outside(signals.time, window, known & ~clear, on=signals.on)))
     moves = doubt(signals.time, _carried(context, circuit, at, ln_area, cuts), window)
@@ -96,6 +107,7 @@ def prepare(context: Context, flow: Flow) -> Prepared:
         evidence=evidence,
         signals=signals.values,
         zeros=signals.zeros,
+        aside=signals.aside,
         closure=closure_of(context, flow, frozen, signals, at, water) if cuts else None,
     )
 
@@ -154,11 +166,18 @@ def _freeze(
 ) -> MeteredStream:
     """The stream's pure function, with the correction that makes its nominal the mean over the samples."""
     re_pipe = {line.id: _re_pipe(at.m_dot_by_line[line.id], line.bore, water, cuts) for line in metered.lines}
-    built = metered.build(context, {key: span for key, span in re_pipe.items() if span is not None})
+    context.seen = see(context.campaign, context.run, signals, cuts, p_tap=flow.p_tap)
+    known = {key: span for key, span in re_pipe.items() if span is not None}
+    each = zip(metered.lines, metered.meters, metered.tags, strict=True)
+    by_line = {line.id: (meter, tag, at.m_dot_by_line[line.id]) for line, meter, tag in each}
+    at_work = working(context.run, by_line, signals, rho=water.rho, mu=water.mu, cuts=cuts)
+    built = metered.build(context, known, at_work)
     meters = []
     for one, meter, tag in zip(built, metered.meters, metered.tags, strict=True):
         context.declare(*one.sources)
-        context.scope.extend((context.run.id, meter.id, one.own, breach) for breach in one.outside)
+        vouches = "own" if one.own else "wider"
+        context.scope.extend((context.run.id, meter.id, vouches, breach) for breach in one.outside)
+        context.scope.extend((context.run.id, meter.id, "points", breach) for breach in one.beyond)
         signal = reading(context, signals, tag, cuts)
         meters.append(
             MeterAtWork(

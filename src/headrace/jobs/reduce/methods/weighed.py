@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from headrace.chain.streams import WeighedStream
 from headrace.errors import OutOfDomain
 from headrace.findings.evidence import StreamEvidence
+from headrace.jobs.reduce.conditions import see
 from headrace.jobs.reduce.context import Context, Prepared, SliceNominal, stream_circuit, stream_of
 from headrace.jobs.reduce.samples import at_zero, outlet, tap_signal, whole_drop
 from headrace.jobs.reduce.signals import prepare as prepare_signals
@@ -73,6 +74,7 @@ def prepare(context: Context, flow: Flow) -> Prepared:
             "drop", highest, "above 0 while water flows", "heights of tap and outlet, or a zero?"
         )
     cuts, dt = tuple(pieces[k] for k in kept), width[kept]
+    context.seen = see(campaign, run, signals, cuts)
     back = None if flow.p_back is None else means(signals.clean[flow.p_back], cuts)
     tapped = context.tap_pressure(flow, circuit, means(signals.clean[flow.p_tap], cuts), back, signals.zeros)
     drop = context.drop(tapped, water, circuit, np.zeros(len(cuts)), on_total=False)
@@ -135,6 +137,7 @@ def prepare(context: Context, flow: Flow) -> Prepared:
         evidence=evidence,
         signals=signals.values,
         zeros=signals.zeros,
+        aside=signals.aside,
     )
 
 
