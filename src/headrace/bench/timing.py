@@ -29,7 +29,8 @@ def timing_sources(instrument: Instrument, *, share: float, group: str = "water"
     """Errors of `late_by` [s]: what a true value changes in that time is missing from the value.
 
     Args:
-        instrument: whose they are. share: of a lag or filter delay without a doubt of its own, its standard uncertainty.
+        instrument: whose they are.
+        share: of a lag or filter delay without a doubt of its own, its standard uncertainty.
     """
     out = []
     lag = instrument.lag

@@ -25,11 +25,15 @@ WEIGHED = "weighed"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Role:
-    """What a channel does in its run: the stream it serves, "tap", "back" or "meter", the line of a meter."""
+    """What a channel does in its run: the stream it serves, "tap", "back" or "meter", the line of a meter.
+
+    part: it is one of two gauges whose difference is the drop; the difference stands beside it as a channel.
+    """
 
     stream: str
     role: str
     line: str | None = None
+    part: bool = False
 
     @property
     def place(self) -> str:
@@ -56,7 +60,10 @@ def carrying(evidence: RunEvidence) -> Mapping[str, Role]:
             name = bench.lines[line].meter
             if name is not None:
                 meter = bench.meters[name]
-                out[meter.instruments[METERS[meter.kind].role]] = Role(stream=stream, role="meter", line=line)
+                tag = meter.instruments[METERS[meter.kind].role]
+                out[tag] = Role(stream=stream, role="meter", line=line)
+                for part in bench.instruments[tag].parts or ():
+                    out[part] = Role(stream=stream, role="meter", line=line, part=True)
     return out
 
 

@@ -1,4 +1,4 @@
-"""Air in an impulse line: a zero that came back shifted by a column of water, on a channel that answers late."""
+"""Air in an impulse line: a zero that came back shifted by a column of water, a channel that answers late, or both."""
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +21,7 @@ HALF = 0.5
 
 
 def find(evidence: RunEvidence) -> tuple[Notice, ...]:
-    """A *doubt* for each channel that shows both signs."""
+    """A *doubt* for each channel that shows both signs, information for one that shows either."""
     out = []
     for stream in evidence.streams.values():
         channels = {stream.flow.p_tap: stream.p_tap}
@@ -29,18 +29,35 @@ def find(evidence: RunEvidence) -> tuple[Notice, ...]:
             {meter_tag(evidence, line): stream.dp_by_line[line] for line in drop_lines(evidence, stream)}
         )
         turns = {tag: _turns(stream, values) for tag, values in channels.items()}
-        for tag in channels:
-            zero = evidence.zeros.get(tag)
-            if zero is None or zero.after is None:
-                continue
-            height = abs(zero.after - zero.before) / (stream.rho * G_STANDARD)
-            others = [turns[other] for other in channels if other != tag]
-            if not COLUMN[0] <= height <= COLUMN[1] or not others:
+        for tag, values in channels.items():
+            zero, others = evidence.zeros.get(tag), [turns[other] for other in channels if other != tag]
+            if not others:
                 continue
             late = [turns[tag][k] - min(other[k] for other in others) for k in (0, 1)]
-            if min(late) > LATE:
-                out.append(_notice(evidence, tag, zero.after - zero.before, height, late))
+            slow = min(late) > LATE
+            shift = 0.0 if zero is None or zero.after is None else zero.after - zero.before
+            height = abs(shift) / (stream.rho * G_STANDARD)
+            moved = COLUMN[0] <= height <= COLUMN[1]
+            allowed = evidence.campaign.limits.tare_shift * evidence.campaign.bench.instruments[tag].span
+            if moved and slow:
+                out.append(_both(evidence, tag, shift, height, late))
+            elif moved and abs(shift) > allowed:
+                out.append(_shifted(evidence, tag, shift, height))
+            elif slow:
+                noise = [
+                    _noise(stream, one) for one in (values, *(v for t, v in channels.items() if t != tag))
+                ]
+                out.append(
+                    _late(evidence, tag, late, noise[0] / max(noise[1:]) if max(noise[1:]) > 0 else 1.0)
+                )
     return tuple(out)
+
+
+def _noise(stream: StreamEvidence, values: Array) -> float:
+    """Scatter from sample to sample in the window, over the mean: a bubble swallows what its neighbours show."""
+    inside = values[stream.within & np.isfinite(values)]
+    mean = float(np.mean(inside)) if inside.size > 2 else 0.0
+    return float(np.std(np.diff(inside))) / abs(mean) if mean else 0.0
 
 
 def _turns(stream: StreamEvidence, values: Array) -> tuple[float, float]:
@@ -60,7 +77,7 @@ def _turns(stream: StreamEvidence, values: Array) -> tuple[float, float]:
     )
 
 
-def _notice(evidence: RunEvidence, tag: str, shift: float, height: float, late: list[float]) -> Notice:
+def _both(evidence: RunEvidence, tag: str, shift: float, height: float, late: list[float]) -> Notice:
     return Notice(
         code="impulse-leg-air",
         severity=Severity.DOUBT,
@@ -79,6 +96,40 @@ def _notice(evidence: RunEvidence, tag: str, shift: float, height: float, late: 
             "again; the zero in between does not mend this run, for the air is squeezed while the pressure "
             "is on"
         ),
+        run=evidence.run.id,
+        about=f"channel {tag}",
+    )
+
+
+def _shifted(evidence: RunEvidence, tag: str, shift: float, height: float) -> Notice:
+    return Notice(
+        code="impulse-leg-air",
+        severity=Severity.INFO,
+        text=(
+            f"Run {evidence.run.id}, {tag}: its zero came back shifted by {shift / BAR:+.4f} bar, what "
+            f"{height:.2f} m of water weigh, and it does not answer late: water that hangs in its leg, or drained "
+            "from it, would look so."
+        ),
+        facts=(("shift", shift), ("height", height)),
+        limit=f"a zero shift of {COLUMN[0]:g} to {COLUMN[1]:g} m of water; common practice",
+        try_="look at the leg: filled or empty all along for both zeros (state it by `leg`); else the cell itself drifts",
+        run=evidence.run.id,
+        about=f"channel {tag}",
+    )
+
+
+def _late(evidence: RunEvidence, tag: str, late: list[float], noise_ratio: float) -> Notice:
+    return Notice(
+        code="impulse-leg-air",
+        severity=Severity.INFO,
+        text=(
+            f"Run {evidence.run.id}, {tag}: it follows {late[0]:.2f} s late at opening and {late[1]:.2f} s late at "
+            f"closing, and scatters {noise_ratio:.2g} times as much as its neighbours do (relative): a bubble in its "
+            "leg would do that, and so would a slow instrument."
+        ),
+        facts=(("lag_opening", late[0]), ("lag_closing", late[1]), ("noise_ratio", noise_ratio)),
+        limit=f"{LATE:g} s of lag at both ends; common practice",
+        try_="bleed its leg; if it is as slow as that by itself, state its `lag` in bench.toml: it is then corrected",
         run=evidence.run.id,
         about=f"channel {tag}",
     )

@@ -24,9 +24,11 @@ def find(evidence: RunEvidence) -> tuple[Notice, ...]:
     out = []
     for tag, role in carrying(evidence).items():
         instrument = evidence.campaign.bench.instruments[tag]
-        if instrument.measures not in PRESSURES or tag not in evidence.signals:
-            continue
+        if instrument.measures not in PRESSURES or tag not in evidence.signals or role.part:
+            continue  # of a drop by two gauges only the common zero counts
         zero = evidence.zeros.get(tag)
+        if zero is not None and zero.at_pressure == zero.before:
+            continue  # taken under pressure only: what stands after the run is not its like
         if zero is None or zero.after is None:
             out.append(_missing(evidence, instrument, role, both=zero is None))
         else:

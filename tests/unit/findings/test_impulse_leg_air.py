@@ -38,23 +38,47 @@ def test_both_signs(tag: str) -> None:
     assert dict(notice.facts)["lag_closing"] == pytest.approx(0.3, abs=0.021)
 
 
+BOTH, EITHER, NONE = [Severity.DOUBT], [Severity.INFO], []  # type: ignore[var-annotated]  # of severities
+
+
 @pytest.mark.parametrize(
     ("seconds", "height", "found"),
     [
-        (0.1, 0.3, 1),
-        (0.06, 0.3, 0),
-        (0.3, 0.06, 1),
-        (0.3, 0.04, 0),
-        (0.3, 0.95, 1),
-        (0.3, 1.05, 0),
-        (0.3, -0.3, 1),
+        (0.1, 0.3, BOTH),
+        (0.06, 0.3, EITHER),
+        (0.3, 0.06, BOTH),
+        (0.3, 0.04, EITHER),
+        (0.06, 0.04, NONE),
+        (0.3, 0.95, BOTH),
+        (0.3, 1.05, EITHER),
+        (0.06, 1.05, NONE),
+        (0.3, -0.3, BOTH),
     ],
 )
-def test_limits(seconds: float, height: float, found: int) -> None:
-    assert len(find(late(seconds, height).evidence())) == found
+def test_limits(seconds: float, height: float, found: list[Severity]) -> None:
+    assert [one.severity for one in find(late(seconds, height).evidence())] == found
 
 
-def test_one_sided_zero_shows_nothing() -> None:
+def test_a_shift_within_the_allowed_one_says_nothing_of_the_leg() -> None:
+    scene = late(0.0, 0.06, "PM-OX")  # 6 mbar of the 10 mbar that are allowed
+    assert find(scene.evidence()) == ()
+    scene = late(0.0, 0.15, "PM-OX")
+    notice = only(find(scene.evidence()))
+    assert dict(notice.facts).keys() == {"shift", "height"}
+
+
+def test_without_a_zero_after_the_run_only_the_lag_speaks() -> None:
     scene = late(0.3, 0.45)
     scene.zeros["DP-A"] = Zero(before=100.0, after=None, u=100.0)
-    assert find(scene.evidence()) == ()
+    notice = only(find(scene.evidence()))
+    assert notice.severity is Severity.INFO
+    assert dict(notice.facts)["lag_opening"] == pytest.approx(0.3, abs=0.021)
+
+
+def test_a_late_channel_is_held_against_its_neighbours_scatter() -> None:
+    scene = late(0.3, 0.0)
+    dice = np.random.default_rng(2)
+    scene.p_tap = scene.p_tap * (1 + 0.004 * dice.standard_normal(scene.p_tap.size))
+    scene.dp_meter = scene.dp_meter * (1 + 0.001 * dice.standard_normal(scene.dp_meter.size))
+    facts = dict(only(find(scene.evidence())).facts)
+    assert facts["noise_ratio"] == pytest.approx(0.25, rel=0.1)

@@ -56,8 +56,10 @@ def of_two(context: Context, signals: Signals, tag: str, cuts: Cuts) -> Doubted:
     """
     zero = signals.zeros.get(tag)
     out = Doubted(base=means(signals.clean[tag], cuts))
-    parts = context.campaign.bench.instruments[tag].parts or ()
-    for part, sign in zip(parts, (1.0, -1.0), strict=False):
+    parts = context.campaign.bench.instruments[tag].parts
+    if parts is None:
+        raise ValueError(f"{tag} is no difference of two gauges")  # the caller looked
+    for part, sign in zip(parts, (1.0, -1.0), strict=True):
         shown = means(signals.values[part], cuts)
         own = context.instrument(part, shown, None if zero is None else BARE)
         if zero is not None:
@@ -110,11 +112,11 @@ def two_gauges(
         parts = instruments[tag].parts
         if parts is not None:
             tared = tag in signals.zeros
-            out.append(_cost(context, parts, "meter", meter.signal, frozen, cuts, tared=tared))
+            out.append(_cost(context, parts, "meter", meter.signal, frozen, tared=tared))
     if flow.p_back is not None:
         parts = (flow.p_tap, flow.p_back)
         tared = all(tag in signals.zeros for tag in parts)
-        out.append(_cost(context, parts, "tap", frozen.drop.p_tap, frozen, cuts, tared=tared))
+        out.append(_cost(context, parts, "tap", frozen.drop.p_tap, frozen, tared=tared))
     return tuple(out)
 
 
@@ -124,7 +126,6 @@ def _cost(
     role: str,
     doubted: Doubted,
     frozen: MeteredStream,
-    cuts: Cuts,
     *,
     tared: bool,
 ) -> TwoGauges:

@@ -6,6 +6,8 @@ cannot be told from a gauge that answers late, or from an empty manifold that fi
 bound. Start at `push` and `bound`.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -28,6 +30,14 @@ DOWN = 0.1
 RATIO = 1.3
 """Least ratio of absolute pressures over which a volume of gas can be told."""
 
+AROUND = 0.5
+"""Seconds before the first flow from which the filling is counted."""
+
+PIECES = 8
+"""Pieces of the window in which the largest effect is looked for."""
+
+Found = tuple[float, float, str] | None
+
 
 def push(*, p_abs: Array, p_abs_rate: Array, p_ambient: float, rho: float) -> Array:
     """Water that one cubic metre of gas (at ambient pressure) pushes out [kg/s per m3]; negative while it is squeezed.
@@ -41,103 +51,84 @@ def push(*, p_abs: Array, p_abs_rate: Array, p_ambient: float, rho: float) -> Ar
     return np.asarray(-rho * volume / (EXPONENT * p_abs) * p_abs_rate)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sides:
+    """Both sides of the line, per sample: what the meter let in and what the article let out at its E in the window.
+
+    p_abs: at the tap [Pa]; m_dot, through [kg/s]; p_ambient [Pa]; rho [kg/m3]. u_time: how well the two sides agree in
+    time [s]; u_rel: how well E in the window holds while the valve moves, relative.
+    """
+
+    time: Array
+    p_abs: Array
+    m_dot: Array
+    through: Array
+    p_ambient: float
+    rho: float
+    u_time: float
+    u_rel: float
+
+
 def bound(
-    *,
-    time: Array,
-    p_abs: Array,
-    m_dot: Array,
-    through: Array,
-    pushed: Array,
-    on: tuple[float, float],
-    window: tuple[float, float],
-    p_ambient: float,
-    rho: float,
-    u_time: float,
-    u_rel: float,
+    sides: Sides, *, pushed: Array, on: tuple[float, float], window: tuple[float, float]
 ) -> GasSeen | None:
     """The most gas that the opening and the closing leave room for; None when neither tells it from none.
 
     Args:
-        time, p_abs (at the tap), m_dot (by the meter), through (the article at its E in the window), pushed
-            (by `push`): per sample.
-        on: first and last time of flow; window: start and end [s].
-        u_time: how well the two sides agree in time [s]. u_rel: how well E is known, relative, over the integral.
+        pushed: by `push`, per sample. on: first and last time of flow; window: start and end [s].
     """
     found = [
         one
-        for one in (
-            _at_opening(time, p_abs, m_dot, through, on, window, p_ambient, rho, u_time, u_rel),
-            _at_closing(time, p_abs, m_dot, through, on, window, p_ambient, rho, u_time, u_rel),
-        )
+        for one in (_at_opening(sides, on[0], window[0]), _at_closing(sides, window[1]))
         if one is not None
     ]
     if not found:
         return None
     volume, u, seen = min(found)
-    inside = (time >= window[0]) & (time <= window[1]) & np.isfinite(pushed) & (m_dot > 0)
+    inside = (sides.time >= window[0]) & (sides.time <= window[1]) & np.isfinite(pushed) & (sides.m_dot > 0)
     if volume <= CLEAR * u or not np.any(inside):
         return None
-    shift = volume * pushed[inside] / m_dot[inside]
-    mean = float(np.mean(shift))
-    if abs(mean) <= LEAST:
+    shift = volume * pushed[inside] / sides.m_dot[inside]
+    bias = float(np.mean(shift))
+    if abs(bias) <= LEAST:
         return None
-    most = float(shift[np.argmax(np.abs(_smooth(shift)))])
-    return GasSeen(volume=volume, u=u, bias=mean, bias_most=most, seen=seen)
+    parts = [float(np.mean(part)) for part in np.array_split(shift, PIECES) if part.size]
+    return GasSeen(volume=volume, u=u, bias=bias, bias_most=max(parts, key=abs), seen=seen)
 
 
-def _smooth(values: Array, width: int = 9) -> Array:
-    return np.convolve(values, np.ones(width) / width, mode="same")
-
-
-Found = tuple[float, float, str] | None
-
-
-def _at_opening(
-    time: Array, p_abs: Array, m_dot: Array, through: Array, on: tuple[float, float],
-    window: tuple[float, float], p_ambient: float, rho: float, u_time: float, u_rel: float,
-) -> Found:  # fmt: skip
+def _at_opening(sides: Sides, opens: float, settled: float) -> Found:
     """Water that went in and did not come out while the pressure rose from rest."""
-    span = (time >= on[0] - 0.5) & (time <= window[0])
-    return _volume(
-        time, p_abs, m_dot - through, m_dot, span, p_ambient, rho, u_time, u_rel, seen="opening", rises=True
-    )
+    span = (sides.time >= opens - AROUND) & (sides.time <= settled)
+    return _volume(sides, sides.m_dot - sides.through, span, "opening")
 
 
-def _at_closing(
-    time: Array, p_abs: Array, m_dot: Array, through: Array, on: tuple[float, float],
-    window: tuple[float, float], p_ambient: float, rho: float, u_time: float, u_rel: float,
-) -> Found:  # fmt: skip
+def _at_closing(sides: Sides, ends: float) -> Found:
     """Water that came out and did not go in while the pressure fell after the valve shut."""
-    known = np.isfinite(p_abs)
-    last = known & (time <= window[1])
+    known = np.isfinite(sides.p_abs)
+    last = known & (sides.time <= ends)
     if not np.any(last):
         return None
-    level = float(p_abs[last][-1]) - p_ambient
-    fallen = time[known & (time > window[1]) & (p_abs - p_ambient < DOWN * level)]
+    level = float(sides.p_abs[last][-1]) - sides.p_ambient
+    fallen = sides.time[known & (sides.time > ends) & (sides.p_abs - sides.p_ambient < DOWN * level)]
     if fallen.size == 0:
         return None
-    span = (time >= window[1]) & (time <= fallen[0])
     return _volume(
-        time, p_abs, through - m_dot, m_dot, span, p_ambient, rho, u_time, u_rel, seen="closing", rises=False
+        sides, sides.through - sides.m_dot, (sides.time >= ends) & (sides.time <= fallen[0]), "closing"
     )
 
 
-def _volume(
-    time: Array, p_abs: Array, missing: Array, m_dot: Array, span: NDArray[np.bool_], p_ambient: float,
-    rho: float, u_time: float, u_rel: float, *, seen: str, rises: bool,
-) -> Found:  # fmt: skip
+def _volume(sides: Sides, missing: Array, span: NDArray[np.bool_], seen: str) -> Found:
     """Gas at ambient pressure that swells or shrinks by the missing mass between the two ends of a span."""
-    good = span & np.isfinite(missing) & np.isfinite(p_abs)
+    good = span & np.isfinite(missing) & np.isfinite(sides.p_abs)
     if np.count_nonzero(good) < 4:
         return None
-    first, last = float(p_abs[good][0]), float(p_abs[good][-1])
-    high, low = (last, first) if rises else (first, last)
+    ends = sides.p_abs[good][[0, -1]]
+    low, high = float(np.min(ends)), float(np.max(ends))
     if not (low > 0 and high / low > RATIO):
         return None
-    swells = (p_ambient / low) ** (1 / EXPONENT) - (p_ambient / high) ** (1 / EXPONENT)
-    lost = float(np.trapezoid(missing[good], time[good])) / rho
-    flow = np.where(np.isfinite(m_dot), m_dot, 0.0)[good]
-    mass = float(np.trapezoid(np.abs(flow), time[good]))
-    step = float(np.median(np.diff(time)))
-    u = float(np.hypot(u_rel * mass, float(np.max(np.abs(flow))) * np.hypot(step / 2, u_time))) / rho
+    time, flow = sides.time[good], np.abs(np.nan_to_num(sides.m_dot[good]))
+    swells = (sides.p_ambient / low) ** (1 / EXPONENT) - (sides.p_ambient / high) ** (1 / EXPONENT)
+    lost = float(np.trapezoid(missing[good], time)) / sides.rho
+    late = float(np.max(flow)) * float(np.hypot(np.median(np.diff(sides.time)) / 2, sides.u_time))
+    u = float(np.hypot(sides.u_rel * float(np.trapezoid(flow, time)), late)) / sides.rho
     return max(lost, 0.0) / swells, u / swells, seen

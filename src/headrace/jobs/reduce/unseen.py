@@ -1,4 +1,4 @@
-"""Water that passes the article and not the meter, from the record to sources of error. Start at `gas_seen`, `unseen`."""
+"""Water that passes the article and not the meter, as sources of error. Start at `gas_seen`, `unseen`."""
 
 import numpy as np
 from numpy.typing import NDArray
@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 from headrace.bench.timing import timing_sources
 from headrace.findings.evidence import GasSeen
 from headrace.jobs.reduce.context import WATER, Context, Water
-from headrace.jobs.reduce.pocket import bound
+from headrace.jobs.reduce.pocket import Sides, bound
 from headrace.jobs.reduce.samples import Metered, Sampled
 from headrace.jobs.reduce.signals import Signals
 from headrace.jobs.reduce.slices import means
@@ -41,19 +41,17 @@ def gas_seen(
         for part in instruments[tag].parts or (tag,)
         for source in timing_sources(instruments[part], share=share)
     ]
-    return bound(
+    sides = Sides(
         time=signals.time,
         p_abs=at.p_out + at.p_tap,
         m_dot=m_dot,
         through=np.where(np.isfinite(through), through, 0.0),
-        pushed=at.pushed,
-        on=signals.on,
-        window=(window.start, window.end),
         p_ambient=context.run.ambient.value,
         rho=water.rho,
         u_time=float(np.linalg.norm(times)) if times else 0.0,
         u_rel=U_AREA,
     )
+    return bound(sides, pushed=at.pushed, on=signals.on, window=(window.start, window.end))
 
 
 def unseen(
