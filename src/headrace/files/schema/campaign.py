@@ -26,6 +26,9 @@ class LimitsTable(Table):
         "largest shift of a zero over a run, of span", "0.1 %", default=1e-3
     )
     window: Annotated[float, V("time", above=0)] = told("shortest window", "2 s", default=2.0)
+    re_span: Annotated[float, V("ratio", least=1)] = told(
+        "greatest over least Reynolds number below which no slope of E is carried", 2.0, default=2.0
+    )
 
 
 class DefaultsTable(Table):
@@ -42,6 +45,11 @@ class DefaultsTable(Table):
     )
     water_density: Annotated[float, V("ratio", least=0, below=0.1)] = told(
         "bench water against pure water", "0.02 %", default=2e-4
+    )
+    lag: Annotated[float, V("ratio", least=0, below=1)] = told(
+        "doubt of a stated lag or filter, as a share of its delay, where it has no ± of its own",
+        "20 %",
+        default=0.2,
     )
     polytropic: Annotated[Stated, Q("ratio", least=1, most=2)] = told(
         "exponent of the air in a run read by hand",
