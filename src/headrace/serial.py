@@ -8,15 +8,29 @@ added within one schema number. Written down in docs/json.md. Start at `reduce` 
 import json
 from collections.abc import Iterable, Mapping
 from math import isfinite
+from statistics import NormalDist
 from typing import Any
 
 from headrace import __version__
 from headrace.chain.water import Reduced
 from headrace.errors import Problem
+from headrace.jobs.day.events import EVENTS
 from headrace.notices import Notice, Severity, merged
 from headrace.records.answers import Answer, BudgetLine, Estimate
-from headrace.records.given import Campaign
-from headrace.records.readings import Characteristic, Reading, RunResult, characteristic_key
+from headrace.records.day import Day, Known, Standing
+from headrace.records.given import Campaign, Stated
+from headrace.records.ledger import Event
+from headrace.records.readings import (
+    Cause,
+    Characteristic,
+    Comparison,
+    Crossover,
+    ModelSeen,
+    Reading,
+    RunResult,
+    characteristic_key,
+)
+from headrace.records.verdict import Verdict
 
 SCHEMA = 1
 """Of the shapes below: goes up when a key changes its meaning or goes."""
@@ -160,6 +174,8 @@ def reduce(campaign: Campaign, reduced: Reduced) -> Plain:
         "campaign": _campaign(campaign),
         "circuits": circuits,
         "runs": {key: _run(run, campaign) for key, run in reduced.runs.items()},
+        "comparisons": [_comparison(one) for one in reduced.comparisons],
+        "crossovers": [_crossover(one) for one in reduced.crossovers],
         "notices": notices(reduced.notices),
     }
 
@@ -193,6 +209,111 @@ def answer(job: str, campaign: Campaign, found: Answer, *, request: Mapping[str,
             "notices": notices(found.notices),
         }
     )
+
+
+def day(campaign: Campaign, walked: Day, found: Iterable[Notice]) -> Plain:
+    """What stands where, the events behind it, and what contradicts itself."""
+    coverage = campaign.defaults.coverage
+    last = walked.steps[-1].event if walked.steps else None
+    return head("day") | {
+        "campaign": _campaign(campaign),
+        "at": last.moment.isoformat() if last is not None else None,
+        "state": {name: _standing(one, campaign, coverage) for name, one in walked.vessels.items()},
+        "valves": dict(walked.valves),
+        "ambient": _stated(walked.ambient, "Pa", "abs", coverage),
+        "water_temperature": _stated(walked.water_temperature, "K", None, coverage),
+        "air": {
+            "added": _known(walked.air_added, "kg", None, coverage),
+            "vented": _known(walked.air_vented, "kg", None, coverage),
+        },
+        "since_run": _since_run(walked, coverage),
+        "events": [_event(step.event, coverage) for step in walked.steps],
+        "notices": notices(found),
+    }
+
+
+def _since_run(walked: Day, coverage: float) -> Plain | None:
+    """What changed since the last run; null where there was none."""
+    step = walked.last_run
+    if step is None:
+        return None
+    changed = {name: (step.after[name], now) for name, now in walked.vessels.items()}
+    return {
+        "run": step.event.words["run"],
+        "events": sum(one.event.number > step.event.number for one in walked.steps),
+        "pressure": {name: _change(old.p_gauge, now.p_gauge, "Pa", "drop", coverage)
+                     for name, (old, now) in changed.items()},
+        "level": {name: _change(old.level, now.level, "m", None, coverage) for name, (old, now) in changed.items()},
+    }  # fmt: skip
+
+
+def _change(old: Known | None, now: Known | None, unit: str, kind: str | None, coverage: float) -> Plain | None:
+    if old is None or now is None or old.stale or now.stale or old.number == now.number:
+        return None
+    return _interval(now.value - old.value, (old.u**2 + now.u**2) ** 0.5, unit, kind, coverage)
+
+
+def _standing(one: Standing, campaign: Campaign, coverage: float) -> Plain:
+    return {
+        "content": campaign.bench.vessels[one.vessel].content,
+        "pressure": _known(one.p_gauge, "Pa", "gauge", coverage),
+        "level": _known(one.level, "m", None, coverage),
+        "water": _known(one.water, "m3", None, coverage),
+        "gas": _known(one.gas, "m3", None, coverage),
+        "air": _known(one.air, "kg", None, coverage),
+        "temperature": _known(one.temp, "K", None, coverage),
+        "soak": number(one.soak),
+        "stale": {name: known.stale for name, known in (("pressure", one.p_gauge), ("level", one.level))
+                  if known is not None and known.stale},
+        "read": {name: known.number for name, known in (("pressure", one.p_gauge), ("level", one.level))
+                 if known is not None and known.how == "read"},
+    }  # fmt: skip
+
+
+def _event(event: Event, coverage: float) -> Plain:
+    return {
+        "number": event.number,
+        "line": event.line,
+        "time": event.moment.isoformat(),
+        "by": event.by,
+        "what": event.what,
+        "text": EVENTS[event.what].tell(event),
+        "note": event.note,
+        "pressure": {name: _stated(one, "Pa", "gauge", coverage) for name, one in event.p_gauge.items()},
+        "level": {name: _stated(one, "m", None, coverage) for name, one in event.level.items()},
+        "valves": dict(event.valves),
+        "run": event.words.get("run"),
+    }
+
+
+def _known(one: Known | None, unit: str, kind: str | None, coverage: float) -> Plain | None:
+    return None if one is None else _interval(one.value, one.u, unit, kind, coverage)
+
+
+def _stated(one: Stated | None, unit: str, kind: str | None, coverage: float) -> Plain | None:
+    return None if one is None else _interval(one.value, one.u, unit, kind, coverage)
+
+
+def _interval(value: float, u: float, unit: str, kind: str | None, coverage: float) -> Plain | None:
+    half = NormalDist().inv_cdf(0.5 + coverage / 2) * u
+    return quantity(
+        Estimate(value=value, u=u, low=value - half, high=value + half, unit=unit, kind=kind, coverage=coverage)
+    )
+
+
+def verdict(campaign: Campaign, said: Verdict) -> Plain:
+    """What is said of one run right after it."""
+    return head("verdict") | {
+        "campaign": _campaign(campaign),
+        "run": said.run,
+        "good": said.good,
+        "next": said.next,
+        "what": said.what,
+        "reasons": list(said.reasons),
+        "settled": {name: quantity(one) for name, one in said.settled.items()},
+        "basis": dict(said.basis),
+        "notices": notices(said.notices),
+    }
 
 
 def sheet(path: str, signed: str | None, found: Iterable[Notice]) -> Plain:
@@ -235,7 +356,8 @@ def _circuit(
         why = "no run of it counts" if own else f"not measured alone; see {', '.join(others)}"
         return {
             "area_eff": None, "cd": None, "model": None, "why": why, "re_ref": None, "re_span": None, "cav_least": None,
-            "slope_seen": None, "u_slope": None, "runs": [], "weights": {}, "days": 0, "budget": [], "readings": listed,
+            "slope_seen": None, "u_slope": None, "choice": None, "models": [], "cause": None, "runs": [], "weights": {},
+            "days": 0, "budget": [], "readings": listed,
         }  # fmt: skip
     return {
         "area_eff": quantity(known.area_eff),
@@ -247,11 +369,64 @@ def _circuit(
         "cav_least": number(known.cav_least),
         "slope_seen": number(known.slope_seen),
         "u_slope": number(known.u_slope),
+        "choice": known.choice,
+        "models": [_model(one) for one in known.models],
+        "cause": _cause(known.cause),
         "runs": list(known.runs),
         "weights": {run: number(weight) for run, weight in known.weights.items()},
         "days": known.days,
         "budget": _budget(known.budget),
         "readings": listed,
+    }
+
+
+def _model(one: ModelSeen) -> Plain:
+    return {
+        "name": one.name,
+        "coefficient": number(one.coefficient),
+        "u": number(one.u),
+        "re_ref": number(one.re_ref),
+        "score": number(one.score),
+        "rival": one.rival,
+    }
+
+
+def _cause(one: Cause | None) -> Plain | None:
+    if one is None:
+        return None
+    return {
+        "verdict": one.verdict,
+        "why": one.why,
+        "among": list(one.among),
+        "scores": {name: number(score) for name, score in one.scores.items()},
+        "readings": one.readings,
+        **{
+            name: number(getattr(one, name))
+            for name in ("slope", "u_slope", "zero", "u_zero", "onset", "step", "u_step")
+        },
+    }
+
+
+def _comparison(one: Comparison) -> Plain:
+    return {
+        "kind": one.kind,
+        "circuit": one.stream,
+        "a": one.a,
+        "b": one.b,
+        "ratio": quantity(one.ratio),
+        "carried": one.carried,
+        "why": one.why,
+    }
+
+
+def _crossover(one: Crossover) -> Plain:
+    return {
+        "circuits": list(one.circuits),
+        "lines": list(one.lines),
+        "line": quantity(one.line),
+        "circuit": quantity(one.circuit),
+        "left": quantity(one.left),
+        "runs": list(one.runs),
     }
 
 

@@ -77,10 +77,29 @@ READING = exactly(
     run=TEXT, t=SI, re=SI, cav=SI, dp=SI, m_dot=SI, area_eff=SI, u=SI, cd=NUMBER, used={"type": "boolean"}, why=TEXT,
     lines=many(TEXT), rows=many(COUNT), file=TEXT,
 )  # fmt: skip
+MODEL = exactly(
+    name={"enum": ["constant", "slope", "inverse-root"]}, coefficient=SI, u=SI, re_ref=SI, score=NUMBER,
+    rival={"type": "boolean"},
+)  # fmt: skip
+CAUSE = exactly(
+    verdict={"enum": ["flat", "reynolds", "zero error", "cavitation", "flip", "not separated"]}, why=TEXT,
+    among=many(TEXT), scores=each(NUMBER), readings=COUNT, slope=NUMBER, u_slope=NUMBER, zero=NUMBER, u_zero=NUMBER,
+    onset=NUMBER, step=NUMBER, u_step=NUMBER,
+)  # fmt: skip
+COMPARISON = exactly(
+    kind={"enum": ["neighbour", "sum"]}, circuit=TEXT, a=TEXT, b=TEXT, ratio=measured("1"),
+    carried={"enum": ["alone", "together", None]}, why=TEXT,
+)  # fmt: skip
+PAIR = {**many(TEXT), "minItems": 2, "maxItems": 2}
+CROSSOVER = exactly(
+    circuits=PAIR, lines=PAIR, line=measured("1"), circuit=measured("1"), left=measured("1"), runs=many(TEXT)
+)
 CIRCUIT = exactly(
-    area_eff=maybe(measured("m2")), cd=maybe(measured("1")), model={"enum": ["constant", "slope", None]}, why=TEXT,
+    area_eff=maybe(measured("m2")), cd=maybe(measured("1")),
+    model={"enum": ["constant", "slope", "inverse-root", None]}, why=TEXT,
     re_ref=NUMBER, re_span=maybe({**many(SI), "minItems": 2, "maxItems": 2}), cav_least=NUMBER, slope_seen=NUMBER,
-    u_slope=NUMBER, runs=many(TEXT), weights=each(SI), days=COUNT, budget=many(LINE), readings=many(READING),
+    u_slope=NUMBER, choice={"enum": ["decided", "undecided", "not separated", None]}, models=many(MODEL),
+    cause=maybe(CAUSE), runs=many(TEXT), weights=each(SI), days=COUNT, budget=many(LINE), readings=many(READING),
 )  # fmt: skip
 WINDOW = exactly(start=SI, end=SI, chosen=TEXT, phases=many(exactly(name=TEXT, start=SI, end=SI)))
 RUN = exactly(
@@ -88,7 +107,10 @@ RUN = exactly(
     closure=maybe(measured("1")), closure_of=maybe(exactly(metered=SI, witnessed=SI, witness=TEXT)),
     tares=each(exactly(before=SI, after=NUMBER)),
 )  # fmt: skip
-REDUCE = document("reduce", campaign=CAMPAIGN, circuits=each(CIRCUIT), runs=each(RUN), notices=NOTICES)
+REDUCE = document(
+    "reduce", campaign=CAMPAIGN, circuits=each(CIRCUIT), runs=each(RUN), comparisons=many(COMPARISON),
+    crossovers=many(CROSSOVER), notices=NOTICES,
+)  # fmt: skip
 
 DROP, GAUGE, ABS = measured("Pa", "drop"), measured("Pa", "gauge"), measured("Pa", "abs")
 FLOW = measured("kg/s")

@@ -18,6 +18,7 @@ from headrace.physics.contraction import ALLOYS, area_factor, u_area_factor
 from headrace.physics.fluids import fluid
 from headrace.records.answers import Answer
 from headrace.records.given import CStarGiven, Engine, Feed, SideCircuit, Stated
+from headrace.records.readings import ModelSeen
 from support import hand_engine as hot
 from support import hand_made as made
 
@@ -186,23 +187,55 @@ def test_a_distance_beyond_tenfold_is_a_doubt() -> None:
         assert next(one for one in builder.notices if one.code == "re-outside").severity is severity
 
 
-@pytest.mark.parametrize(
-    ("slope", "u_slope", "counts"), [(0.02, 0.00995, True), (-0.02, 0.00995, True), (0.02, 0.01005, False)]
-)
-def test_a_clear_slope_that_is_not_carried_is_a_gap_at_the_engine(
-    slope: float, u_slope: float, counts: bool
-) -> None:
-    builder = hot.builder(water_of=with_carried(slope_seen=slope, u_slope=u_slope, re_ref=1e5))
+def seen(name: str, slope: float, *, re_ref: float = 1e5, rival: bool = False) -> ModelSeen:
+    return ModelSeen(name=name, coefficient=slope, u=0.004, re_ref=re_ref, score=0.0, rival=rival)
+
+
+def by_root(slope: float, re: float, re_ref: float = 1e5) -> float:
+    """ln E over its value at re_ref: linear in Re^-1/2, of that slope in ln Re at re_ref."""
+    return slope * 2 * (1 - sqrt(re_ref / re))
+
+
+@pytest.mark.parametrize("slope", [0.02, -0.02])
+def test_models_that_may_hold_as_well_are_a_gap_at_the_engine(slope: float) -> None:
+    models = (
+        seen("constant", 0.0),
+        seen("slope", slope, rival=True),
+        seen("inverse-root", slope, rival=True),
+    )
+    known = with_carried(models=models, choice="not separated", slope_seen=slope, re_ref=1e5)
+    builder = hot.builder(water_of=known)
     side = builder.side(made.engine().sides["ox"], p_tank=35 * BAR, dp=5 * BAR)
-    assert ("ox.model" in builder.sources) is counts
-    assert ("slope-not-separated" in {one.code for one in builder.notices}) is counts
-    if counts:
-        assert builder.sources["ox.model"].u == pytest.approx(0.02 * log(re_hot() / 1e5) / sqrt(3), rel=1e-6)
-        assert builder.sources["ox.model"].dist == "rectangular"
-        assert "ox.model" in side.circuits[0].sources
-    carried = hot.builder(water_of=with_carried(slope_seen=slope, u_slope=u_slope, model="slope"))
-    carried.side(made.engine().sides["ox"], p_tank=35 * BAR, dp=5 * BAR)
-    assert "ox.model" not in carried.sources
+    gap = 0.02 * log(re_hot() / 1e5)  # the wider of the two
+    assert gap > 1.2 * abs(by_root(slope, re_hot()))
+    assert builder.sources["ox.model"].u == pytest.approx(gap / sqrt(3), rel=1e-6)
+    assert builder.sources["ox.model"].dist == "rectangular"
+    assert "ox.model" in side.circuits[0].sources
+    assert [one.code for one in builder.notices if "separated" in one.code or "model" in one.code] == [
+        "slope-not-separated"
+    ]
+
+
+def test_models_that_are_told_apart_leave_no_gap() -> None:
+    for model in ("constant", "slope"):
+        models = (seen("constant", 0.0), seen("slope", 0.02), seen("inverse-root", 0.02))
+        builder = hot.builder(water_of=with_carried(models=models, model=model))
+        builder.side(made.engine().sides["ox"], p_tank=35 * BAR, dp=5 * BAR)
+        assert "ox.model" not in builder.sources
+        assert not {"slope-not-separated", "model-undecided"} & {one.code for one in builder.notices}
+
+
+def test_a_slope_carried_beside_another_that_fits_as_well_counts_only_their_distance() -> None:
+    models = (seen("constant", 0.0), seen("slope", 0.03), seen("inverse-root", 0.028, re_ref=9e4, rival=True))
+    known = with_carried(models=models, model="slope", choice="undecided", re_ref=1e5)
+    builder = hot.builder(water_of=known)
+    builder.side(made.engine().sides["ox"], p_tank=35 * BAR, dp=5 * BAR)
+    apart = by_root(0.028, re_hot(), 9e4) - 0.03 * log(re_hot() / 1e5)
+    assert builder.sources["ox.model"].u == pytest.approx(abs(apart) / sqrt(3), rel=1e-6)
+    (notice,) = [one for one in builder.notices if one.code == "model-undecided"]
+    assert notice.severity is Severity.DOUBT
+    assert "log slope is carried, inverse root fits about as well" in notice.text
+    assert f"{100 * (exp(apart) - 1):+.1f} %" in notice.text
 
 
 # --- which characteristic

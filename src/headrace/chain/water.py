@@ -10,9 +10,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from headrace.chain.models import MODELS
 from headrace.chain.streams import Stream
 from headrace.notices import Notice
-from headrace.records.readings import Characteristic, RunResult
+from headrace.records.readings import Characteristic, Comparison, Contrast, Crossover, RunResult
 from headrace.uncertainty.errors_map import Errors, Values
 from headrace.uncertainty.source import Source
 
@@ -21,11 +22,11 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fit:
-    """One characteristic: ln E(Re) = level + slope * (ln Re - ln re_ref).
+    """One characteristic: ln E(Re) = level + slope * basis(Re), the basis being that of its model about re_ref.
 
     members: stream names in the order of the weights. level, slope: weights per member, shape (slices of it,); slope is
-    None when a constant is carried. noise: names of the type-A sources of level (and slope). extra: sources that shift
-    the level (between lines, one run carries all).
+    None when a constant is carried. model: key of `chain.models.MODELS`. noise: names of the type-A sources of level
+    (and slope). extra: sources that shift the level (between lines, one run carries all).
     """
 
     members: tuple[str, ...]
@@ -34,6 +35,7 @@ class Fit:
     re_ref: float
     noise: tuple[str, ...]
     extra: tuple[str, ...] = ()
+    model: str = "slope"
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -73,7 +75,7 @@ class WaterChain:
             if fit.slope is not None and key in ln_re:
                 slope = _mapped(fit.slope, [slices[member] for member in fit.members])
                 slope = slope + np.atleast_1d(errors[fit.noise[1]])
-                value = value + slope * (ln_re[key] - np.log(fit.re_ref))
+                value = value + slope * MODELS[fit.model].basis(np.exp(ln_re[key]), fit.re_ref)
             out[key] = value
         return out
 
@@ -113,3 +115,6 @@ class Reduced:
     water: WaterChain
     sources: tuple[Source, ...]
     notices: tuple[Notice, ...]
+    contrasts: tuple[Contrast, ...] = ()
+    comparisons: tuple[Comparison, ...] = ()
+    crossovers: tuple[Crossover, ...] = ()

@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from headrace.chain.models import MODELS
 from headrace.figures import style
-from headrace.records.readings import Characteristic, Reading
+from headrace.records.readings import Characteristic, ModelSeen, Reading
 from headrace.units import format_interval, format_value
 
 if TYPE_CHECKING:
@@ -112,6 +113,9 @@ def _caption(
     characteristic: Characteristic, readings: Sequence[Reading], lines: Sequence[tuple[str, ...]]
 ) -> str:
     parts = [f"{'constant' if characteristic.model == 'constant' else 'sloped'} E, 95 % band"]
+    if characteristic.rivals:
+        words = " and ".join(MODELS[one.name].words for one in characteristic.rivals)
+        parts.append(f"dashed: {words}, not told apart")
     named = [
         f"{'+'.join(line)} {FILLS[place % len(FILLS)][1]}"
         for place, line in enumerate(lines)
@@ -126,16 +130,27 @@ def _caption(
 
 def _curve(axes: Axes, item: Characteristic, colour: str) -> None:
     re = np.geomspace(*item.re_span, 60)
-    away = np.log(re / item.re_ref)
-    slope = item.slope_seen if item.model == "slope" else 0.0
-    fit = item.area_eff.value * np.exp(slope * away)
-    width = 1.96 * item.u_slope * np.abs(away) if item.model == "slope" else np.zeros_like(away)
+    fit = item.area_eff.value * np.exp(_ln_ratio(item.carried, re))
+    width = 1.96 * item.carried.u * np.abs(_along(item.carried, re))
     below = np.hypot(1 - item.area_eff.low / item.area_eff.value, width)
     above = np.hypot(item.area_eff.high / item.area_eff.value - 1, width)
     axes.fill_between(
         re, fit * (1 - below) * MM2, fit * (1 + above) * MM2, color=colour, alpha=0.16, linewidth=0
     )
     axes.plot(re, fit * MM2, color=colour, linewidth=0.7)
+    for rival in item.rivals:
+        other = item.area_eff.value * np.exp(_ln_ratio(rival, re))
+        axes.plot(re, other * MM2, color=colour, linewidth=0.5, linestyle=(0, (4, 3)))
+
+
+def _along(model: ModelSeen, re: np.ndarray) -> np.ndarray:
+    """What the model's coefficient multiplies."""
+    return MODELS[model.name].basis(re, model.re_ref)
+
+
+def _ln_ratio(model: ModelSeen, re: np.ndarray) -> np.ndarray:
+    """ln of E over its value at the mean of the readings."""
+    return np.asarray(model.coefficient * _along(model, re))
 
 
 def _marks(
@@ -186,13 +201,11 @@ def _scale(item: Characteristic, readings: Sequence[Reading], re_hot: float | No
     ends = min(re), max(re)
     if re_hot is not None and ends[0] / NEAR <= re_hot <= ends[1] * NEAR:
         ends = min(ends[0], re_hot), max(ends[1], re_hot)
-    away = item.u_slope if item.model == "slope" else 0.0
-    slope = item.slope_seen if item.model == "slope" else 0.0
     area = [reading.area_eff for reading in used]
     for end in item.re_span:
-        distance = np.log(end / item.re_ref)
-        fit = np.exp(slope * distance)
-        width = 1.96 * away * abs(distance)
+        at = np.asarray(end)
+        fit = float(np.exp(_ln_ratio(item.carried, at)))
+        width = 1.96 * item.carried.u * abs(float(_along(item.carried, at)))
         area += [
             item.area_eff.low * fit - item.area_eff.value * width,
             item.area_eff.high * fit + item.area_eff.value * width,

@@ -149,6 +149,7 @@ def _cause(axes: Axes, panel: _Panel, item: Characteristic, readings: Sequence[R
     """The curve of the cause found, in its own panel, through the middle of the readings."""
     cause = item.cause
     wanted = {"reynolds": "re", "cavitation": "cav", "zero error": "per_dp"}
+    readings = [reading for reading in readings if reading.run in item.runs]
     if cause is None or wanted.get(cause.verdict) != panel.field or len(readings) < 2:
         return
     x = np.array([panel.of(reading) for reading in readings])

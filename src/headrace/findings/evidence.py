@@ -9,7 +9,16 @@ from numpy.typing import NDArray
 from headrace.bench.instruments import Zero
 from headrace.records.day import Day
 from headrace.records.given import Campaign, Circuit, Flow, RunGiven
-from headrace.records.readings import Characteristic, Closure, Reading, RunResult, Window
+from headrace.records.readings import (
+    Characteristic,
+    Closure,
+    Comparison,
+    Crossover,
+    Reading,
+    RunResult,
+    Window,
+)
+from headrace.records.readings import Contrast as Contrast
 
 Array = NDArray[np.float64]
 
@@ -108,30 +117,15 @@ class RunEvidence:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Contrast:
-    """Two results that should agree: ln of their ratio with its standard uncertainty, shared parts cancelled.
-
-    kind: "lines" (same stream by two lines that both carry weight), "witness" (one of them hardly does), "runs" (one
-    run against the others by the same lines), "sum" (both circuits together against the sum of each alone), "neighbour"
-    (alone against with its neighbour flowing).
-    """
-
-    kind: str
-    stream: str
-    a: str
-    b: str
-    ln_ratio: float
-    u: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class CampaignEvidence:
-    """The whole campaign: reduced runs, characteristics, and the contrasts between them."""
+    """The whole campaign: reduced runs, characteristics, and what was compared."""
 
     campaign: Campaign
     runs: Mapping[str, RunResult]
     characteristics: Mapping[str, Characteristic]
     contrasts: tuple[Contrast, ...]
+    comparisons: tuple[Comparison, ...] = ()
+    crossovers: tuple[Crossover, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

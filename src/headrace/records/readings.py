@@ -237,3 +237,20 @@ class Characteristic:
 def characteristic_key(stream: str, state: str) -> str:
     """Name of a characteristic: the stream, with its state when it flowed with a neighbour."""
     return stream if state == "alone" else f"{stream} ({state})"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contrast:
+    """Two results that should agree: ln of their ratio with its standard uncertainty, shared parts cancelled.
+
+    kind: "lines" (same stream by two lines that both carry weight), "witness" (one of them hardly does), "runs" (one
+    run against the others by the same lines), "sum" (both circuits together against the sum of each alone), "neighbour"
+    (alone against with its neighbour flowing).
+    """
+
+    kind: str
+    stream: str
+    a: str
+    b: str
+    ln_ratio: float
+    u: float

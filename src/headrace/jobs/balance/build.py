@@ -21,6 +21,7 @@ from headrace.chain.engine import (
     HotSide,
     StandGauge,
 )
+from headrace.chain.models import MODELS
 from headrace.chain.water import Reduced, WaterChain
 from headrace.errors import Infeasible, InputError, Problem
 from headrace.notices import Notice, Severity, spelled
@@ -29,7 +30,7 @@ from headrace.physics.contraction import ALLOYS, area_factor, u_area_factor
 from headrace.physics.fluids import fluid
 from headrace.physics.hydraulics.injector import element_re_ideal
 from headrace.records.given import Campaign, Circuit, Engine, Instrument, Side, SideCircuit, Stated
-from headrace.records.readings import Characteristic, characteristic_key
+from headrace.records.readings import Characteristic, ModelSeen, characteristic_key
 from headrace.uncertainty.source import Source
 
 WATER_TEMP = 293.15
@@ -37,9 +38,6 @@ WATER_TEMP = 293.15
 
 FAR = 3.0
 """Times the highest pressure of a property table beyond which the table is not stretched any more."""
-
-CLEAR = 2.0
-"""A slope counts when it exceeds this many of its standard uncertainties."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -331,26 +329,51 @@ class Builder:
                     about=f"circuit {one.id}",
                 )
             )
-        if found.model == "constant" and abs(found.slope_seen) > CLEAR * found.u_slope:
-            gap = abs(found.slope_seen * (log(re_hot) - log(found.re_ref)))
-            origin = "slope seen in water, its cause not separated: gap between constant and sloped E"
-            out.append(self.declare(f"{one.id}.model", gap / sqrt(3), "rectangular", origin, "step"))
-            self.notices.append(
-                Notice(
-                    code="slope-not-separated",
-                    severity=Severity.DOUBT,
-                    text=(
-                        f"Circuit {one.id}: E changes with Reynolds number in water (d ln E/d ln Re = "
-                        f"{found.slope_seen:+.3f}), but Re, K and 1/dp ran together. Constant E is carried; "
-                        f"the gap of {100 * gap:.1f} % counts as doubt."
-                    ),
-                    facts=(("slope", found.slope_seen), ("gap", gap)),
-                    limit="two standard uncertainties of the slope",
-                    try_="separate the causes: water at two temperatures, or back-pressure, or a zero before and after",
-                    about=f"circuit {one.id}",
-                )
-            )
+        if found.rivals:
+            out.append(self._between_models(one, found, re_hot))
         return out
+
+    def _between_models(self, one: SideCircuit, found: Characteristic, re_hot: float) -> str | None:
+        """Source for how far the models that may hold as well lie from the one carried, at the engine's Re."""
+        there = [_ln_ratio(rival, re_hot) - _ln_ratio(found.carried, re_hot) for rival in found.rivals]
+        gap = max(abs(apart) for apart in there)
+        words = " and ".join(MODELS[rival.name].words for rival in found.rivals)
+        carried = MODELS[found.model].words
+        if found.choice == "not separated":
+            code = "slope-not-separated"
+            text = (
+                f"Circuit {one.id}: E changes with Reynolds number in water (d ln E/d ln Re = "
+                f"{found.slope_seen:+.3f}), but Re, K and 1/dp were not told apart. Constant E is carried; "
+                f"the gap of {100 * gap:.1f} % counts as doubt."
+            )
+            origin = "slope seen in water, its cause not separated: gap between constant and sloped E"
+            try_ = (
+                "separate the causes: water at two temperatures, or back-pressure, or a zero before and after"
+            )
+        else:
+            code = "model-undecided"
+            text = (
+                f"Circuit {one.id}: the water runs do not decide between models of E against Re; {carried} is "
+                f"carried, {words} fits about as well and gives {100 * np.expm1(max(there, key=abs)):+.1f} % "
+                f"at the engine's Reynolds number {spelled(re_hot, 3)}. The gap counts as doubt."
+            )
+            origin = f"{carried} carried, {words} not told from it: gap at the engine's Reynolds number"
+            try_ = (
+                "widen the span of Reynolds numbers: warmer water, or a higher drop with back-pressure; or repeat "
+                "runs at both ends of it"
+            )
+        self.notices.append(
+            Notice(
+                code=code,
+                severity=Severity.DOUBT,
+                text=text,
+                facts=(("slope", found.slope_seen), ("gap", gap)),
+                limit="Akaike's criterion, corrected for small samples; two standard uncertainties of a slope",
+                try_=try_,
+                about=f"circuit {one.id}",
+            )
+        )
+        return self.declare(f"{one.id}.model", gap / sqrt(3), "rectangular", origin, "step")
 
     def _meet(self, side: Side, taps: set[str]) -> None:
         """Feed loss and injector area must meet at one tap on one basis, or the balance refuses."""
@@ -470,6 +493,11 @@ class Builder:
     def wanted_characteristics(self) -> tuple[str, ...]:
         """Keys of the characteristics that are carried, each once."""
         return tuple(dict.fromkeys(found.key for found in self.carried.values()))
+
+
+def _ln_ratio(model: ModelSeen, re: float) -> float:
+    """ln of E at a Reynolds number over E at the mean of the readings."""
+    return model.coefficient * float(MODELS[model.name].basis(re, model.re_ref))
 
 
 def balance_of(

@@ -1,4 +1,4 @@
-"""From the runs of one stream to its characteristic: weights, slope, what may be carried. Start at `fit`.
+"""From the runs of one stream to its characteristic: weights, model, what may be carried. Start at `fit`.
 
 Constant E is carried unless the campaign separated the causes of a slope: in an open-air sweep at one
 temperature Reynolds number, cavitation number and 1/dp run together, and a slope could be any of them.
@@ -6,17 +6,19 @@ temperature Reynolds number, cavitation number and 1/dp run together, and a slop
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from headrace.bench.elements import ELEMENTS
 from headrace.chain.water import Fit
+from headrace.jobs.reduce.cause import NOT_REYNOLDS, cause_of
 from headrace.jobs.reduce.context import WATER, Prepared, SliceNominal
+from headrace.jobs.reduce.models import Chosen, Spread, Terms, choose
 from headrace.jobs.reduce.weights import Weighed, run_weights, scatter, weigh
 from headrace.records.given import Campaign
-from headrace.records.readings import characteristic_key
-from headrace.stats.linear import least_squares_map
+from headrace.records.readings import Cause, ModelSeen, characteristic_key
 from headrace.uncertainty.gum import GumResult
 from headrace.uncertainty.source import Source
 
@@ -24,9 +26,6 @@ Array = NDArray[np.float64]
 
 SEPARATED = 0.9
 """Causes count as separated when ln Re correlates with neither 1/dp nor K by more than this over the used slices."""
-
-CLEAR = 2.0
-"""A slope or a difference counts when it exceeds this many of its standard uncertainties."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +49,9 @@ class Fitted:
     by_line: Mapping[tuple[str, ...], Fit]
     line_share: Mapping[tuple[str, ...], float]
     by_run: Mapping[str, tuple[Fit, Fit]]  # by run: the run, and the others by its lines
+    models: tuple[ModelSeen, ...]
+    choice: str
+    cause: Cause | None
 
 
 def usable(campaign: Campaign, prepared: Prepared) -> NDArray[np.bool_]:
@@ -70,25 +72,19 @@ def fit(
         used = {
             name: np.ones_like(flags) for name, flags in used.items()
         }  # all cavitate: kept, and the step says so
+    cause = cause_of(campaign, members, partial(spread_of, members, slices))
     members = [prepared for prepared in members if np.any(used[prepared.name])]
     runs = [weigh(prepared, used[prepared.name], slices, sources) for prepared in members]
-    setup, dof, origin = scatter(runs, campaign.defaults.run_to_run)
-    share = run_weights(runs, setup)
-    level = [w * run.within for w, run in zip(share, runs, strict=True)]
-    flat = np.concatenate(level)
-    kept = flat > 0
     nominal = [one for prepared in members for one in prepared.slices]
-    ln_re = np.log(np.array([one.re for one in nominal]))
-    ln_ref = float(flat @ ln_re)
+    joined = _joined(campaign, runs, slices, nominal, cause)
+    setup, dof, origin, share, level = joined.setup, joined.dof, joined.origin, joined.share, joined.level
+    kept = np.concatenate(level) > 0
+    carried = joined.chosen.carried
     noise = np.array([one.noise for one in nominal])
-    slope_map = _slope(ln_re - ln_ref, flat, kept)
-    slope_seen, u_slope = _slope_seen(slope_map, members, slices, noise, setup)
-    separated = _separated(nominal, kept)
-    carried = separated and slope_map is not None and abs(slope_seen) > CLEAR * u_slope
-    names = [f"{key}.noise"] + ([f"{key}.slope_noise"] if carried else [])
-    own = [_noise(names[0], float(np.sqrt(np.sum((flat * noise) ** 2))))]
-    if carried and slope_map is not None:
-        own.append(_noise(names[1], float(np.sqrt(np.sum((slope_map * noise) ** 2)))))
+    names = [f"{key}.noise"] + ([f"{key}.slope_noise"] if carried.row is not None else [])
+    own = [_noise(names[0], float(np.sqrt(np.sum((np.concatenate(level) * noise) ** 2))))]
+    if carried.row is not None:
+        own.append(_noise(names[1], float(np.sqrt(np.sum((carried.row * noise) ** 2)))))
     own.extend(
         Source(
             name=f"{prepared.run}.{stream}.setup",
@@ -104,61 +100,101 @@ def fit(
     frozen = Fit(
         members=tuple(prepared.name for prepared in members),
         level=tuple(level),
-        slope=tuple(_parts(slope_map, members)) if carried and slope_map is not None else None,
-        re_ref=float(np.exp(ln_ref)),
+        slope=None if carried.row is None else tuple(_parts(carried.row, members)),
+        re_ref=carried.re_ref,
         noise=tuple(names),
+        model=carried.model.name,
     )
     by_line = _by_line(frozen, runs, share, key)
     own.extend(source for _, source in by_line.values())
-    by_run = {} if carried else _by_run(frozen, runs, share, key)
+    by_run = {} if carried.row is not None else _by_run(frozen, runs, share, key)
     own.extend(source for pair in by_run.values() for _, source in pair)
-    re = np.exp(ln_re[kept])
+    re = np.array([one.re for one in nominal])[kept]
+    log = next((one for one in joined.chosen.tried if one.model.name == "slope"), None)
     return Fitted(
         key=key,
         stream=stream,
         state=state,
         fit=frozen,
         sources=tuple(own),
-        model="slope" if carried else "constant",
-        why=_why(carried, separated, slope_seen, u_slope),
+        model=carried.model.name,
+        why=joined.chosen.why,
         re_span=(float(re.min()), float(re.max())),
         cav_least=float(min(one.cav for one, keep in zip(nominal, kept, strict=True) if keep)),
-        slope_seen=slope_seen,
-        u_slope=u_slope,
+        slope_seen=0.0 if log is None else log.coefficient,
+        u_slope=float("inf") if log is None else log.u,
         weights={prepared.run: float(w) for prepared, w in zip(members, share, strict=True)},
         days=len({name for p in members for name in p.frozen.names if name.endswith(".day")}),
         used=used,
         by_line={line: part for line, (part, _) in by_line.items()},
         line_share=_line_share(runs, share),
         by_run={run: (one, rest) for run, ((one, _), (rest, _)) in by_run.items()},
+        models=joined.chosen.seen(),
+        choice=joined.chosen.choice,
+        cause=cause,
     )
 
 
-def _slope(x: Array, weights: Array, kept: NDArray[np.bool_]) -> Array | None:
-    """Row of the least-squares map that gives d ln E / d ln Re; None when Re does not vary enough to tell."""
-    if np.count_nonzero(kept) < 3 or np.ptp(x[kept]) < 0.05:
-        return None
-    design = np.stack([np.ones(int(np.count_nonzero(kept))), x[kept]], axis=1)
-    row = np.zeros_like(x)
-    row[kept] = least_squares_map(design, weights[kept]).matrix[1]
-    return row
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Joined:
+    """Runs joined: run-to-run term, weight of each run, weights of all slices, and the model these speak for."""
+
+    setup: float
+    dof: float
+    origin: str
+    share: Array
+    level: list[Array]
+    chosen: Chosen
 
 
-def _slope_seen(
-    row: Array | None, members: list[Prepared], slices: GumResult, noise: Array, setup: float
-) -> tuple[float, float]:
-    """Slope at nominal and its standard uncertainty, all sources; the set-up term as the runs themselves tell it."""
-    if row is None:
-        return 0.0, float("inf")
+def _joined(
+    campaign: Campaign,
+    runs: list[Weighed],
+    slices: GumResult,
+    nominal: list[SliceNominal],
+    cause: Cause | None,
+) -> _Joined:
+    """Weights and model. Where a slope may be carried, runs scatter about it, and not about their mean."""
+    re = np.array([one.re for one in nominal])
+    kept = np.concatenate([run.within for run in runs]) > 0
+    found = "" if cause is None else NOT_REYNOLDS.get(cause.verdict, "")
+    terms = Terms(separated=_separated(nominal, kept), cause=found, least_span=campaign.limits.re_span)
+    default = campaign.defaults.run_to_run
+    if terms.may_carry(re[kept]):
+        own = [np.log([one.re for one in run.prepared.slices]) for run in runs]
+        along = np.array([float(run.within @ ln_re) for run, ln_re in zip(runs, own, strict=True)])
+        sloped = _weighted(runs, scatter(runs, default, along), slices, re, terms)
+        if sloped.chosen.carried.row is not None:
+            return sloped
+    return _weighted(runs, scatter(runs, default), slices, re, terms)
+
+
+def _weighted(
+    runs: list[Weighed], scattered: tuple[float, float, str], slices: GumResult, re: Array, terms: Terms
+) -> _Joined:
+    setup, dof, origin = scattered
+    share = run_weights(runs, setup)
+    level = [w * run.within for w, run in zip(share, runs, strict=True)]
+    ln_area, spread = spread_of([run.prepared for run in runs], slices, setup, dof)
+    chosen = choose(re, ln_area, np.concatenate(level), spread, terms)
+    return _Joined(setup=setup, dof=dof, origin=origin, share=share, level=level, chosen=chosen)
+
+
+def spread_of(
+    members: list[Prepared], slices: GumResult, setup: float, dof: float = float("inf")
+) -> tuple[Array, Spread]:
+    """ln E of all slices of some streams, and its covariance: all sources, the set-up term as told."""
     rows = [slices.outputs.index(f"{p.name}#{k}") for p in members for k in range(len(p.slices))]
     areas = np.array([slices.nominal[slices.outputs[at]] for at in rows])
-    parts = slices.contributions[rows] / areas[:, None]
     steady = [k for k, head in enumerate(slices.rows) if not head.name.endswith(".setup")]
-    by_run = np.array([np.sum(part) for part in _parts(row, members)])
-    variance = float(
-        np.sum((row @ parts[:, steady]) ** 2) + np.sum((row * noise) ** 2) + np.sum((by_run * setup) ** 2)
+    parts = slices.contributions[np.ix_(rows, steady)] / areas[:, None]
+    return np.log(areas), Spread(
+        sources=parts @ parts.T,
+        noise=np.array([one.noise for p in members for one in p.slices]),
+        run=np.array([number for number, p in enumerate(members) for _ in p.slices]),
+        setup=setup,
+        dof=dof,
     )
-    return float(row @ np.log(areas)), float(np.sqrt(variance))
 
 
 def _separated(nominal: list[SliceNominal], kept: NDArray[np.bool_]) -> bool:
@@ -170,16 +206,6 @@ def _separated(nominal: list[SliceNominal], kept: NDArray[np.bool_]) -> bool:
         return False
     table = np.corrcoef(rows.T)
     return bool(abs(table[0, 1]) < SEPARATED and abs(table[0, 2]) < SEPARATED)
-
-
-def _why(carried: bool, separated: bool, slope: float, u: float) -> str:
-    if carried:
-        return "slope carried: Re varied apart from 1/dp and K, and the slope is clear"
-    if not np.isfinite(u):
-        return "constant: Re varied too little for a slope to be seen"
-    if not separated:
-        return "constant: Re, K and 1/dp ran together, a slope could be any of them"
-    return f"constant: slope {slope:+.4f} is within {CLEAR:g} standard uncertainties ({u:.4f}) of none"
 
 
 def _noise(name: str, u: float) -> Source:

@@ -10,6 +10,7 @@ from headrace.chain.water import Reduced, SliceModel
 from headrace.findings import CAMPAIGN_FINDINGS
 from headrace.findings.evidence import CampaignEvidence
 from headrace.jobs.reduce.characteristic import Fitted, fit
+from headrace.jobs.reduce.comparisons import compared
 from headrace.jobs.reduce.context import Prepared, bore_area
 from headrace.jobs.reduce.contrasts import contrasts
 from headrace.jobs.reduce.meter_scope import out_of_scope
@@ -43,18 +44,33 @@ def reduce(campaign: Campaign, *, executor: Executor | None = None) -> Reduced:
     for fitted in fits:
         sources.update({source.name: source for source in fitted.sources})
     chain, found = contrasts(fits, sources, prepared, default)
+    comparisons, crossovers = compared(campaign, fits, sources, prepared)
     runs = {key: _result(campaign, one, slices, fits) for key, one in by_run.items()}
     wanted = tuple(sources[name] for name in dict.fromkeys((*chain.names, *_names(prepared))))
     areas = gum(chain, wanted)
     characteristics = {one.key: _characteristic(campaign, one, areas, prepared) for one in fits}
     evidence = CampaignEvidence(
-        campaign=campaign, runs=runs, characteristics=characteristics, contrasts=found
+        campaign=campaign,
+        runs=runs,
+        characteristics=characteristics,
+        contrasts=found,
+        comparisons=comparisons,
+        crossovers=crossovers,
     )
     overall = [notice for find in CAMPAIGN_FINDINGS.values() for notice in find(evidence)]
     notices = merged(
         campaign.notices, *(run.notices for run in runs.values()), out_of_scope(scope), overall, unread
     )
-    return Reduced(runs=runs, characteristics=characteristics, water=chain, sources=wanted, notices=notices)
+    return Reduced(
+        runs=runs,
+        characteristics=characteristics,
+        water=chain,
+        sources=wanted,
+        notices=notices,
+        contrasts=found,
+        comparisons=comparisons,
+        crossovers=crossovers,
+    )
 
 
 def _prepared(campaign: Campaign, runs: list[str], executor: Executor | None) -> Iterator[PreparedRun]:
@@ -214,6 +230,9 @@ def _characteristic(
         cav_least=one.cav_least,
         slope_seen=one.slope_seen,
         u_slope=one.u_slope,
+        models=one.models,
+        choice=one.choice,
+        cause=one.cause,
         runs=tuple(one.weights),
         days=one.days,
         weights=one.weights,

@@ -1,14 +1,16 @@
 """What should agree: line against line, run against run, circuits together against each alone. Start at `contrasts`."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
 from headrace.chain.contrasts import ContrastModel
 from headrace.chain.water import Fit, WaterChain
-from headrace.findings.evidence import Contrast
-from headrace.jobs.reduce.characteristic import CLEAR, Fitted
+from headrace.records.readings import Contrast
+from headrace.jobs.reduce.characteristic import Fitted
 from headrace.jobs.reduce.context import WATER, Prepared
+from headrace.jobs.reduce.models import CLEAR
 from headrace.uncertainty.gum import gum
 from headrace.uncertainty.source import Source
 
@@ -49,7 +51,7 @@ def contrasts(
             table[label], table[rest] = alone, others
             pairs[label] = ((label,), (rest,))
             labels[label] = ("runs", one.key, run, "+".join(_runs_of(others)))
-    _neighbours(table, pairs, labels)
+    neighbours(table, pairs, labels)
     whole = WaterChain(streams=streams, fits=table)
     between_runs = {label for label, (kind, *_) in labels.items() if kind == "runs"}
     known = _known(
@@ -77,14 +79,7 @@ def contrasts(
                 )
             old = carried[contrast.stream]
             if name not in old.extra:
-                carried[contrast.stream] = type(old)(
-                    members=old.members,
-                    level=old.level,
-                    slope=old.slope,
-                    re_ref=old.re_ref,
-                    noise=old.noise,
-                    extra=(*old.extra, name),
-                )
+                carried[contrast.stream] = replace(old, extra=(*old.extra, name))
     used = dict.fromkeys(member for one in carried.values() for member in one.members)
     return WaterChain(streams={name: streams[name] for name in used}, fits=carried), found
 
@@ -105,7 +100,7 @@ def _runs_of(fit: Fit) -> tuple[str, ...]:
     return tuple(member.partition(":")[0] for member in fit.members)
 
 
-def _neighbours(
+def neighbours(
     table: Mapping[str, object],
     pairs: dict[str, tuple[tuple[str, ...], tuple[str, ...]]],
     labels: dict[str, tuple[str, str, str, str]],

@@ -20,6 +20,9 @@ Array = NDArray[np.float64]
 FLOOR = 1e-4
 """No slice is taken for better known than this (relative)."""
 
+ALONG = 0.1
+"""Runs whose mean Re differs by less than this (ln) tell no slope from scatter."""
+
 PRIOR_DOF = 4.0
 """How many observed differences the default run-to-run term is worth when runs have their own say."""
 
@@ -82,31 +85,43 @@ def run_weights(runs: list[Weighed], setup: float) -> Array:
     return np.asarray(weight / np.sum(weight))
 
 
-def scatter(runs: list[Weighed], default: float) -> tuple[float, float, str]:
+def scatter(runs: list[Weighed], default: float, along: Array | None = None) -> tuple[float, float, str]:
     """Run-to-run standard uncertainty of ln E: the default, and what the runs themselves say, joined.
 
     Runs of one day through the same lines are compared with each other only; what their own zeros and readings
     explain is taken out of their scatter, so that it is not counted twice. A single difference
     may widen the default but never narrow it: two runs agree by chance too often.
 
+    Args:
+        runs: of one characteristic. default: the owner's.
+        along: ln Re of each run, where E may go with it: a common slope is taken out first, for one of the differences.
     Returns:
         Standard uncertainty, its degrees of freedom (infinite for the bare default), and where it comes from.
     """
-    groups: dict[tuple[str, tuple[str, ...]], list[Weighed]] = {}
+    groups: dict[tuple[str, tuple[str, ...]], list[int]] = {}
     dates = {
         run.prepared.name: next(n for n in run.prepared.frozen.names if n.endswith(".day")) for run in runs
     }
-    for run in runs:
-        groups.setdefault((dates[run.prepared.name], run.prepared.lines), []).append(run)
+    for number, run in enumerate(runs):
+        groups.setdefault((dates[run.prepared.name], run.prepared.lines), []).append(number)
     square, dof, explained = 0.0, 0, 0.0
+    across, common = 0.0, 0.0
     for members in groups.values():
         if len(members) > 1:
-            values = np.array([run.value for run in members])
-            square += float(np.sum((values - values.mean()) ** 2))
-            explained += float(np.mean([run.variance + run.noise for run in members])) * (len(members) - 1)
+            values = np.array([runs[k].value for k in members])
+            values = values - values.mean()
+            square += float(np.sum(values**2))
+            variances = [runs[k].variance + runs[k].noise for k in members]
+            explained += float(np.mean(variances)) * (len(members) - 1)
             dof += len(members) - 1
+            if along is not None:
+                x = along[members] - np.mean(along[members])
+                across, common = across + float(np.sum(x**2)), common + float(np.sum(x * values))
+    if dof > 0 and across > ALONG**2:
+        square = max(square - common**2 / across, 0.0)
+        explained, dof = explained * (dof - 1) / dof, dof - 1
     seen = max(square - explained, 0.0)
     if dof == 0 or (dof == 1 and seen <= default**2):
         return default, float("inf"), "run to run, default"
     u = float(np.sqrt((PRIOR_DOF * default**2 + seen) / (PRIOR_DOF + dof)))
-    return u, PRIOR_DOF + dof, f"run to run, from {dof + len(groups)} runs and the default"
+    return u, PRIOR_DOF + dof, f"run to run, from {len(runs)} runs and the default"

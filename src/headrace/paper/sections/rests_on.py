@@ -58,7 +58,7 @@ def _circuit(sheet: SheetContent, item: Characteristic, *, with_cd: bool) -> Lit
         {"side": sheet.side_of(item.stream), "words": item.key},
         str(pieces(item.area_eff)),
         *coefficient,
-        {"constant": "constant", "slope": "slope in Re"}.get(item.model, item.model),
+        {"constant": "constant", "slope": "slope in Re", "inverse-root": "linear in Re⁻½"}.get(item.model, item.model),
         f"{_thousands(low)} to {_thousands(high)}",
         format_value(item.cav_least, dimension="ratio", unit="1", digits=2),
         f"{', '.join(item.runs)} ({days})",
