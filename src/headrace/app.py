@@ -26,12 +26,18 @@ from headrace.files.loggers.report import Understanding
 from headrace.files.new import new as _new
 from headrace.files.schema.fields import meant
 from headrace.jobs import balance
+from headrace.jobs.day.find import find as _found
+from headrace.jobs.day.find import metered
+from headrace.jobs.day.walk import walk
 from headrace.jobs.reduce import reduce as _reduce
+from headrace.jobs.verdict.judge import judge
 from headrace.notices import Notice, Severity, merged, stands
 from headrace.paper.content import content
 from headrace.paper.sheet import make
 from headrace.records.answers import Answer
+from headrace.records.day import Day
 from headrace.records.given import Campaign
+from headrace.records.verdict import Verdict
 
 SHEET = "sheet.pdf"
 
@@ -81,6 +87,33 @@ class Printed:
     path: Path
     signed: Path | None
     balanced: Balanced
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BenchDay:
+    """The ledger of a campaign walked through: what stands where, and what contradicts itself."""
+
+    campaign: Campaign
+    day: Day
+    notices: tuple[Notice, ...]
+
+    @property
+    def stopped(self) -> bool:
+        """True while a *stop* stands."""
+        return _stopped(self.campaign, self.notices)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judged:
+    """A verdict on one run, and the campaign it belongs to."""
+
+    campaign: Campaign
+    verdict: Verdict
+
+    @property
+    def stopped(self) -> bool:
+        """True while a *stop* stands on this run, unless it was left out."""
+        return _stopped(self.campaign, self.verdict.notices)
 
 
 def new(folder: Path | str, *, date: datetime.date | None = None) -> tuple[str, ...]:
@@ -142,6 +175,54 @@ def write_reduction(folder: Path | str, reduction: Reduction) -> tuple[Path, ...
             }
             paths.append(results.write_table(folder, "readings", columns, inputs=inputs))
     return tuple(paths)
+
+
+def day(folder: Path | str, *, at: datetime.datetime | datetime.time | None = None) -> BenchDay:
+    """What stands where on the bench by ledger.toml, and what in it contradicts itself. Writes nothing.
+
+    Args:
+        at: the moment; a time alone is of the ledger's last day; default: after its last event.
+    Raises:
+        InputError: with every problem of the folder; there is no ledger; `at` lies before its first event.
+    """
+    campaign = folders.read(folder)
+    ledger = campaign.ledger
+    if ledger is None or not ledger.events:
+        raise InputError((Problem(
+            file="ledger.toml", line=None, key="event", found="no event of the day",
+            expected="what stands, and what was done", try_="`headrace new` in an empty folder shows its keys",
+        ),))  # fmt: skip
+    moments = [event.moment for event in ledger.events]
+    if isinstance(at, datetime.time):
+        at = datetime.datetime.combine(max(moments).date(), at)
+    if at is not None and at < min(moments):
+        raise InputError((Problem(
+            file="", line=None, key="--at", found=f"{at:%Y-%m-%d %H:%M}", try_="",
+            expected=f"a moment after the first event of ledger.toml, {min(moments):%Y-%m-%d %H:%M}",
+        ),))  # fmt: skip
+    walked = walk(campaign, until=at)
+    ran = any(step.event.words.get("run") in campaign.runs for step in walked.steps)
+    found = _found(campaign, walked, _reduce(campaign) if ran else None)
+    own = [one for one in campaign.notices if one.code == "ledger-contradicts"]
+    return BenchDay(campaign=campaign, day=walked, notices=merged(found, own))
+
+
+def verdict(folder: Path | str, run: str) -> Judged:
+    """Right after a run: is it good, does it agree, what next, and to what the vessels settle. Writes nothing.
+
+    Raises:
+        InputError: with every problem of the folder; there is no such run.
+    """
+    done = reduce(folder)
+    campaign, reduced = done.campaign, done.reduced
+    known = sorted({*campaign.runs, *(one.run for one in reduced.notices if one.run is not None)})
+    if run not in known:
+        raise InputError((Problem(file="", line=None, key="RUN", found=f'"{run}"', expected="a run of this campaign",
+                                  try_=meant(run, known) if known else "bring one in first"),))  # fmt: skip
+    walked = walk(campaign)
+    found = _found(campaign, walked, reduced)
+    return Judged(campaign=campaign, verdict=judge(campaign, reduced, run, day=walked, found=found,
+                                                   water=metered(reduced).get(run)))  # fmt: skip
 
 
 def predict(folder: Path | str, *, tanks: Mapping[str, float]) -> Balanced:

@@ -180,6 +180,47 @@ def _reduced(folder: str, as_json: bool, processes: int | None) -> int:
     return STANDS if done.stopped else DONE
 
 
+@cli.command(short_help="what stands where on the bench now, by ledger.toml", epilog=EXITS)
+@FOLDER
+@click.option("--at", metavar="TIME", help='at an earlier moment: "14:30" of the last day, or "2026-03-12 14:30"')
+@JSON
+@guarded("day")
+def day(folder: str, at: str | None, as_json: bool) -> int:
+    """What stands where on the bench after the last event of ledger.toml, what changed, and what contradicts itself."""
+    from headrace import app, serial
+    from headrace.doors import given
+    from headrace.doors.spoken import bench_day, common
+
+    done = app.day(folder, at=None if at is None else given.moment(at, option="--at"))
+    if as_json:
+        click.echo(serial.text(serial.day(done.campaign, done.day, done.notices)))
+    else:
+        common.title(done.campaign, done.notices)
+        bench_day.tell(done)
+        common.doubts(done.notices, done.campaign)
+    return STANDS if done.stopped else DONE
+
+
+@cli.command(short_help="right after a run: is it good, does it agree, what next", epilog=EXITS)
+@FOLDER
+@click.argument("run", metavar="RUN")
+@JSON
+@guarded("verdict")
+def verdict(folder: str, run: str, as_json: bool) -> int:
+    """Right after RUN: is it good, does it agree with the others, what next, and to what the vessels settle."""
+    from headrace import app, serial
+    from headrace.doors.spoken import common, judged
+
+    done = app.verdict(folder, run)
+    if as_json:
+        click.echo(serial.text(serial.verdict(done.campaign, done.verdict)))
+    else:
+        common.title(done.campaign, done.verdict.notices)
+        judged.tell(done.verdict)
+        common.doubts(done.verdict.notices, done.campaign)
+    return STANDS if done.stopped else DONE
+
+
 @cli.command(short_help="tank pressures in; chamber pressure, O/F and flows out", epilog=EXITS)
 @FOLDER
 @click.option(

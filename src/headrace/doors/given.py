@@ -1,6 +1,8 @@
 """What is typed after an option, as SI floats; what cannot be read becomes a problem that says what to write."""
 
+import datetime
 from collections.abc import Iterable
+from contextlib import suppress
 
 from headrace.errors import InputError, Problem, QuantityError
 from headrace.units import parse_quantity
@@ -61,6 +63,22 @@ def tanks(texts: Iterable[str]) -> dict[str, float]:
     if problems:
         raise InputError(tuple(problems))
     return found
+
+
+def moment(text: str, *, option: str) -> datetime.datetime | datetime.time:
+    """A time of day, or a date with one.
+
+    Raises:
+        InputError: it is neither.
+    """
+    said = text.strip()
+    for form in ("%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M:%S", "%Y-%m-%dT%H:%M:%S"):
+        with suppress(ValueError):
+            return datetime.datetime.strptime(said, form)
+    for form in ("%H:%M", "%H:%M:%S"):
+        with suppress(ValueError):
+            return datetime.datetime.strptime(said, form).time()
+    raise _refused(option, f'"{text}"', "a time, or a date with one", '"14:30" or "2026-03-12 14:30"')
 
 
 def _refused(key: str, found: str, expected: str, try_: str) -> InputError:

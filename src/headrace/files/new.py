@@ -16,6 +16,7 @@ FILES = (
     "certificates.toml",
     "article.toml",
     "engine.toml",
+    "ledger.toml",
     "runs/EXAMPLE-logged.toml.txt",
     "runs/EXAMPLE-by-hand.toml.txt",
 )

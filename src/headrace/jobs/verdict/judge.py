@@ -1,0 +1,150 @@
+"""The verdict on one run. Start at `judge`."""
+
+from collections.abc import Mapping
+from math import expm1
+from types import MappingProxyType
+from typing import Any
+
+from headrace.chain.water import Reduced
+from headrace.findings.run_against_run import CLEAR
+from headrace.jobs.verdict.settle import settled
+from headrace.notices import Notice, Severity, merged
+from headrace.records.answers import Estimate
+from headrace.records.day import Day
+from headrace.records.given import Campaign, RunGiven
+from headrace.records.readings import Contrast, RunResult
+from headrace.records.verdict import Verdict
+
+REPEAT, CHANGE, GO_ON = "repeat", "change", "go on"
+
+NOTHING: Mapping[str, Any] = MappingProxyType({})
+
+BY_CHANCE = frozenset({"clock-jump", "values-missing", "run-against-run", "closure", "level-against-meter"})
+"""Doubts that a second run answers as it is; before any other something must be changed first."""
+
+
+def judge(
+    campaign: Campaign, reduced: Reduced, run: str, *, day: Day, found: tuple[Notice, ...],
+    water: tuple[float, float] | None,
+) -> Verdict:  # fmt: skip
+    """Is this run good, does it agree, what next.
+
+    Args:
+        run: id of a run of the folder; it may wait for an answer.
+        found: notices of the day. water: that the run metered, and the standard uncertainty of that [kg].
+    """
+    notices = tuple(one for one in (*reduced.notices, *found) if _own(one, run))
+    notices = tuple(dict.fromkeys(notices))
+    given, result = campaign.runs.get(run), reduced.runs.get(run)
+    if given is None:
+        return _verdict(
+            run,
+            CHANGE,
+            _advice(notices),
+            ("it waits for answers and is not used", *_brings(notices)),
+            notices,
+        )
+    if given.kind != "water":
+        why = "it is a hot run: none but water runs are reduced"
+        return _verdict(run, GO_ON, "nothing here rests on it", (why,), notices)
+    pressures, basis, lacking = settled(campaign, given, result, day, water)
+    if given.excluded is not None:
+        reasons = (f"it was left out: {given.excluded}", *lacking)
+        return _verdict(run, GO_ON, "it enters no result", reasons, notices, pressures=pressures, basis=basis)
+    heavy = [one for one in notices if one.severity is not Severity.INFO]
+    stands = [_stands(one) for one in reduced.contrasts if one.kind == "runs" and one.a == run]
+    apart = [one for one in reduced.contrasts if one.kind == "runs" and one.a == run and _apart(one)]
+    used = result is not None and any(one.used for one in result.readings)
+    reasons = (*_says(given, result), *(stands or _alone(result)), *_brings(tuple(heavy)), *lacking)
+    worst = heavy[0] if heavy else None
+    if worst is not None:
+        word = REPEAT if worst.code in BY_CHANCE else CHANGE
+        return _verdict(run, word, _advice(tuple(heavy)), reasons, notices, pressures=pressures, basis=basis)
+    if apart:
+        return _verdict(
+            run,
+            REPEAT,
+            "one run more tells which of them holds",
+            reasons,
+            notices,
+            pressures=pressures,
+            basis=basis,
+        )
+    if not used:
+        return _verdict(
+            run,
+            CHANGE,
+            "no reading of it counts; see why",
+            reasons,
+            notices,
+            pressures=pressures,
+            basis=basis,
+        )
+    first = (
+        ""
+        if stands
+        else ", and repeat it before the day ends: one run alone tells nothing of its own scatter"
+    )
+    return _verdict(
+        run,
+        GO_ON,
+        f"it enters the results{first}",
+        reasons,
+        notices,
+        good=True,
+        pressures=pressures,
+        basis=basis,
+    )
+
+
+def _verdict(
+    run: str, word: str, what: str, reasons: tuple[str, ...], notices: tuple[Notice, ...], *, good: bool = False,
+    pressures: Mapping[str, Estimate] = NOTHING, basis: Mapping[str, str] = NOTHING,
+) -> Verdict:  # fmt: skip
+    return Verdict(run=run, good=good, next=word, what=what, reasons=reasons, settled=pressures, basis=basis,
+                   notices=merged(notices))  # fmt: skip
+
+
+def _own(notice: Notice, run: str) -> bool:
+    """Whether a notice is about this run, be it of its campaign."""
+    return notice.run == run or f"run {run}" in notice.about.split(", ")
+
+
+def _advice(notices: tuple[Notice, ...]) -> str:
+    return next((one.try_ for one in notices if one.try_), "look at its doubts")
+
+
+def _brings(notices: tuple[Notice, ...]) -> tuple[str, ...]:
+    return tuple(f"it brings a {one.severity.value}, {one.code}: {one.text}" for one in notices)
+
+
+def _says(run: RunGiven, result: RunResult | None) -> tuple[str, ...]:
+    """Effective area of the middle reading of each stream."""
+    out = []
+    for stream in dict.fromkeys(one.stream for one in result.readings) if result is not None else ():
+        own = [one for one in result.readings if one.stream == stream] if result is not None else []
+        middle, used = own[len(own) // 2], sum(one.used for one in own)
+        out.append(
+            f"circuit {stream}: {1e6 * middle.area_eff:.5g} mm2, standard uncertainty "
+            f"{100 * middle.u / middle.area_eff:.2g} %, {used} of {len(own)} readings count"
+        )
+    return tuple(out) or (f"run {run.id} gives no reading",)
+
+
+def _apart(one: Contrast) -> bool:
+    return abs(one.ln_ratio) > CLEAR * one.u
+
+
+def _stands(one: Contrast) -> str:
+    others = ", ".join(one.b.split("+"))
+    word = "does not agree" if _apart(one) else "agrees"
+    return (
+        f"circuit {one.stream}: {word} with {others} by the same line: {100 * expm1(one.ln_ratio):+.2f} %, standard "
+        f"uncertainty {100 * one.u:.2g} %, limit {CLEAR:g} of them"
+    )
+
+
+def _alone(result: RunResult | None) -> tuple[str, ...]:
+    if result is None or not result.readings:
+        return ()
+    return ("no other run of its circuit by the same line: there is nothing to hold it against",)
