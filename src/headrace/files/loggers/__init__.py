@@ -4,13 +4,24 @@ Callers use `look` and `read`, which ask the families in order which of them the
 run.toml names one. Start at `LOGGERS`.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
 from headrace.errors import InputError, Problem
-from headrace.files.loggers import delimited, lvm, named, packed, sections, sentences, tagged, tdms, xlsx
-from headrace.files.loggers.base import KEY, NO_ANSWERS, Answers
+from headrace.files.loggers import (
+    delimited,
+    glued,
+    lvm,
+    named,
+    packed,
+    sections,
+    sentences,
+    tagged,
+    tdms,
+    xlsx,
+)
+from headrace.files.loggers.base import KEY, NO_ANSWERS, Answers, Rows
 from headrace.files.loggers.delimited import Record
 from headrace.files.loggers.family import Logger, Source, head_of, name_of
 from headrace.files.loggers.report import Understanding
@@ -30,6 +41,7 @@ LOGGERS: Mapping[str, Logger] = MappingProxyType(
         "named": named.FAMILY,
         "packed": packed.FAMILY,
         "tagged": tagged.FAMILY,
+        "glued": glued.FAMILY,
         "delimited": Logger(
             title="rows of fields between separators",
             suffixes=("",),
@@ -62,9 +74,18 @@ def family_of(source: Source, answers: Answers = NO_ANSWERS) -> tuple[str, Logge
     return next((key, one) for key, one in LOGGERS.items() if one.claims(head, name))
 
 
-def look(source: Source, answers: Answers = NO_ANSWERS) -> Understanding:
-    """What a file holds and how it was understood; nothing is kept or written.
+def look(
+    source: Source,
+    answers: Answers = NO_ANSWERS,
+    *,
+    keep: Callable[[Rows], None] | None = None,
+    copy: Callable[[bytes], None] | None = None,
+) -> Understanding:
+    """What a file holds and how it was understood; nothing is written.
 
+    Args:
+        keep: is given each block of rows as it is read, where the family reads a file block by block.
+        copy: is given the bytes of the whole file, piece by piece.
     Raises:
         Unreadable: no table can be found in it; the reason says why.
 
@@ -72,6 +93,11 @@ def look(source: Source, answers: Answers = NO_ANSWERS) -> Understanding:
     2
     """
     name, family = family_of(source, answers)
+    if family.open_parser is not None:
+        return replace(delimited.look_by(family.open_parser(answers), source, keep, copy), family=name)
+    if copy is not None:
+        for chunk in delimited.chunks(source):
+            copy(chunk)
     return replace(family.look(source, answers), family=name)
 
 

@@ -6,8 +6,9 @@ Start at `look`, `read`, `open_parser`.
 """
 
 import codecs
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from itertools import accumulate
 from pathlib import Path
 
 import numpy as np
@@ -30,6 +31,7 @@ from headrace.files.loggers.base import (
 )
 from headrace.files.loggers.dialect import Sniffed, sniff
 from headrace.files.loggers.encoding import sniff_encoding
+from headrace.files.loggers.foreign import OtherTables
 from headrace.files.loggers.lines import LineReader
 from headrace.files.loggers.order import DropOuts, TimeOrder
 from headrace.files.loggers.quick import Quick, lines_are_bytes
@@ -99,6 +101,7 @@ class DelimitedParser:
             self._rest = ""
         if self._unopened:
             yield from self._header()
+        yield from self._drops.push(self._order.push(self._others.close()))
         for item in self._order.close():
             yield from self._drops.push((item,))
         yield from self._drops.close()
@@ -126,7 +129,7 @@ class DelimitedParser:
         self._encoding = "utf-8" if dialect.encoding == "utf-8-sig" else dialect.encoding
         self._reader = LineReader(dialect, fast=self.fast)
         self._quick = Quick.of(self._reader)
-        self._order, self._drops = TimeOrder(dialect), DropOuts(dialect)
+        self._others, self._order, self._drops = OtherTables(dialect), TimeOrder(dialect), DropOuts(dialect)
         self._unopened = True
 
     def _text(self, data: bytes, *, final: bool = False) -> Iterator[Item]:
@@ -160,12 +163,12 @@ class DelimitedParser:
             return
         if self._unopened:
             yield from self._header()
-        items = self._quick.items(block, self.lines + 1) if self._quick is not None else None
-        if items is None:
+        quick = self._quick.items(block, self.lines + 1) if self._quick is not None else None
+        if quick is None:
             yield from self._lines([self._line(line) for line in block[:-1].split(b"\n")], ended=True)
         else:
-            self.lines += block.count(b"\n")
-            yield from items
+            self.lines += quick[0]
+            yield from quick[1]
 
     def _line(self, data: bytes) -> str:
         return data.decode(self._encoding, "replace").rstrip("\r")
@@ -189,7 +192,7 @@ class DelimitedParser:
             yield from self._reader.read(lines, first + skip)
 
     def _judge(self, items: Iterable[Item]) -> Iterator[Item]:
-        return self._drops.push(self._order.push(items))
+        return self._drops.push(self._order.push(self._others.push(items)))
 
 
 def _not_endless(rest: str | bytes) -> None:
@@ -234,7 +237,12 @@ class Record:
     report: Understanding
 
 
-def _chunks(source: bytes | str | Path) -> Iterator[bytes]:
+def chunks(source: bytes | str | Path) -> Iterator[bytes]:
+    """The bytes of a source, piece by piece.
+
+    Raises:
+        Unreadable: the file cannot be opened.
+    """
     if isinstance(source, bytes):
         yield from (source[place : place + CHUNK] for place in range(0, len(source), CHUNK))
         return
@@ -246,7 +254,12 @@ def _chunks(source: bytes | str | Path) -> Iterator[bytes]:
         raise Unreadable(f"the file cannot be opened ({fault.strerror})", file=Path(source).name) from fault
 
 
-def _run(source: bytes | str | Path, parser: Parser, keep: list[Rows] | None) -> Understanding:
+def _run(
+    source: bytes | str | Path,
+    parser: Parser,
+    keep: Callable[[Rows], None] | None,
+    copy: Callable[[bytes], None] | None = None,
+) -> Understanding:
     tally: Tally | None = None
 
     def take(items: Iterable[Item]) -> None:
@@ -257,11 +270,13 @@ def _run(source: bytes | str | Path, parser: Parser, keep: list[Rows] | None) ->
                 tally = Tally(parser.dialect)
             tally.add(item)
             if keep is not None and isinstance(item, Rows):
-                keep.append(item)
+                keep(item)
 
     name = "" if isinstance(source, bytes) else Path(source).name
     try:
-        for chunk in _chunks(source):
+        for chunk in chunks(source):
+            if copy is not None:
+                copy(chunk)
             take(parser.feed_blocks(chunk))
         take(parser.close_blocks())
         assert tally is not None
@@ -284,9 +299,17 @@ def look(source: bytes | str | Path, answers: Answers = NO_ANSWERS) -> Understan
     return look_by(DelimitedParser(answers), source)
 
 
-def look_by(parser: Parser, source: bytes | str | Path) -> Understanding:
-    """`look` through a parser that is still unused."""
-    return _run(source, parser, None)
+def look_by(
+    parser: Parser,
+    source: bytes | str | Path,
+    keep: Callable[[Rows], None] | None = None,
+    copy: Callable[[bytes], None] | None = None,
+) -> Understanding:
+    """`look` through a parser that is still unused.
+
+    keep: is given each block of rows, and copy: the bytes as they are read, for whoever stores them.
+    """
+    return _run(source, parser, keep, copy)
 
 
 def read(source: bytes | str | Path, answers: Answers = NO_ANSWERS) -> Record:
@@ -302,21 +325,31 @@ def read(source: bytes | str | Path, answers: Answers = NO_ANSWERS) -> Record:
 def read_by(parser: Parser, source: bytes | str | Path) -> Record:
     """`read` through a parser that is still unused."""
     blocks: list[Rows] = []
-    report = _run(source, parser, blocks)
+    report = _run(source, parser, blocks.append)
     if report.questions:
         raise QuestionsOpen(report.questions, file="" if isinstance(source, bytes) else Path(source).name)
-    axis = report.dialect.time
     time = np.concatenate([block.time for block in blocks])
     values = np.concatenate([block.values for block in blocks])
     lines = np.concatenate([block.lines for block in blocks])
     first = float(time[0])
-    starts = [item.first_line for item in report.segments[1:]]
+    start, t0 = beginning(report, first)
     return Record(
         time=time - first,
-        start=stamp_text(axis, first),
-        t0=axis.base + first if axis.form in ("stamp", "epoch") else None,
+        start=start,
+        t0=t0,
         columns={name: values[:, place].copy() for place, name in enumerate(report.dialect.names)},
         lines=lines,
-        breaks=tuple(int(place) for place in np.searchsorted(lines, starts)),
+        breaks=breaks(report),
         report=report,
     )
+
+
+def beginning(report: Understanding, first: float) -> tuple[str | None, float | None]:
+    """`Record.start` and `Record.t0` of a file whose first row has this time on its dialect's axis [s]."""
+    axis = report.dialect.time
+    return stamp_text(axis, first), axis.base + first if axis.form in ("stamp", "epoch") else None
+
+
+def breaks(report: Understanding) -> tuple[int, ...]:
+    """`Record.breaks`."""
+    return tuple(accumulate(segment.rows for segment in report.segments[:-1]))

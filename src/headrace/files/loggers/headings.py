@@ -7,6 +7,7 @@ Start at `find_headings`.
 
 import re
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from headrace.files.loggers.base import DELIMITERS
@@ -33,6 +34,11 @@ UNIT_WORDS = frozenset(
     )
 )
 POWER = re.compile(r"[\^*]?[-+]?\d$|\^\(?[-+]?\d\)?$|[²³]$")
+SUFFIX = re.compile(
+    r"^\S*[^\W_]_(?:(?P<per>(?:kg|g|mg|l|lb|lbm|m3|gal)_(?:s|min|h))|(?P<unit>bara?|barg|mbara?|psi[agd]?|[kmh]?pa|torr"
+    r"|mmhg|atm|deg[cf]|kg|lbs?|lbf|kgf|kn|hz|khz|rpm|gpm|lpm|mv|ma|msec|sec|counts|°c|°f|celsius|kelvin))$",
+    re.IGNORECASE,
+)
 KIND = re.compile(r"\s*[(\[]\s*(?:a|g|abs|gauge|diff)\s*[)\]]$", re.IGNORECASE)
 
 
@@ -56,7 +62,9 @@ def split_unit(title: str) -> tuple[str, str | None]:
     """Name and raw unit of one heading. A bracket whose content is no unit stays part of the name.
 
     >>> split_unit("P1 (psi)"), split_unit("T [°C]"), split_unit("p_ox / bar"), split_unit("P1_bar")
-    (('P1', 'psi'), ('T', '°C'), ('p_ox', 'bar'), ('P1_bar', None))
+    (('P1', 'psi'), ('T', '°C'), ('p_ox', 'bar'), ('P1_bar', 'bar'))
+    >>> split_unit("p_in"), split_unit("T_c"), split_unit("m_dot_kg_s")
+    (('p_in', None), ('T_c', None), ('m_dot_kg_s', 'kg/s'))
     """
     title = " ".join(title.split())
     if title.endswith("©") and len(title) > 1:
@@ -78,7 +86,15 @@ def split_unit(title: str) -> tuple[str, str | None]:
     found = AFTER.match(body)
     if found and looks_like_unit(found["unit"]):
         return found["name"], (found["unit"].strip() + tail)
-    return title, None
+    return title, _last_word(title)
+
+
+def _last_word(title: str) -> str | None:
+    """The unit that a name ends in after an underscore: only one that is no word or symbol of the trade as well."""
+    found = SUFFIX.match(title)
+    if found is None:
+        return None
+    return found["per"].replace("_", "/") if found["per"] else found["unit"]
 
 
 def _glued(body: str) -> re.Match[str] | None:
@@ -180,6 +196,30 @@ def find_headings(
         if abs(len(cells) - count) <= max(2, count // 2):
             return _assemble(rows[0], None, count)
     return nothing
+
+
+def same_heading(titles: Sequence[str], cells: Sequence[str]) -> bool:
+    """True when these cells are the titles met again, a few of them damaged or cut; other names, or another order, are
+    another heading.
+
+    >>> titles = ("t (s)", "p1", "p2")
+    >>> same_heading(titles, ("t (s)", "p1", "p~2")), same_heading(titles, ("t (s)", "p2", "p1"))
+    (True, False)
+    """
+    names = [title for title in titles if title and not is_loose_number(title)]
+    places = [cells.index(name) for name in names if name in cells]
+    if len(names) < 2 or len(places) < max(2, 0.6 * len(names)) or places != sorted(places):
+        return False
+    if len(cells) != len(titles):
+        return True
+    return all(_damaged(cell, title) for cell, title in zip(cells, titles, strict=True) if cell != title)
+
+
+def _damaged(cell: str, title: str) -> bool:
+    """A title that was cut, or has junk in or around it."""
+    if cell.endswith(title) or (cell and (title.endswith(cell) or title.startswith(cell))):
+        return True
+    return re.search(r"[^\w\s()\[\]{}/%°.,:+*^-]|\ufffd", cell) is not None
 
 
 def _before(above: list[str], index: int) -> int:

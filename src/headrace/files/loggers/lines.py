@@ -22,6 +22,7 @@ from headrace.files.loggers.base import (
     Item,
     Rows,
 )
+from headrace.files.loggers.headings import same_heading
 from headrace.files.loggers.numbers import NumberForm, is_loose_number, tail_shape
 from headrace.files.loggers.split import Splitter
 from headrace.files.loggers.timeforms import is_time_text, reader
@@ -197,9 +198,7 @@ class LineReader:
         if printable.endswith(self.endings):
             return True
         cells = [cell.lower() for cell in self.splitter.split(printable) or []]
-        names = [title for title in self.titles if title and not is_loose_number(title)]
-        same = sum(title in cells for title in names)
-        return len(names) >= 2 and same >= max(2, 0.6 * len(names))
+        return same_heading(self.titles, cells)
 
     def last(self, text: str, number: int) -> Item:
         """The item of a last line that has no line end: its last field may be cut."""

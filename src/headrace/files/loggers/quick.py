@@ -55,25 +55,30 @@ class Quick:
         return cls(reader, delimiter, DIGITS + mark, delimiter * (dialect.width - 1), mark == b",",
                    dialect.width - len(dialect.names))  # fmt: skip
 
-    def items(self, block: bytes, first: int) -> Iterator[Item] | None:
-        """Items of a block of whole lines, `first` being the number of the first; None: read it line by line."""
+    def items(self, block: bytes, first: int) -> tuple[int, Iterator[Item]] | None:
+        """Number of lines and items of a block of whole lines, `first` being the number of the first.
+
+        None: it is to be read line by line.
+        """
         rest = block.translate(None, self.number)
         end = b"\r\n" if block[: block.index(b"\n")].endswith(b"\r") else b"\n"
-        total = block.count(b"\n")
-        if rest == (self.skeleton + end) * total:
+        clean = self.skeleton + end
+        total = len(rest) // len(clean)
+        if rest == clean * total:
             return self._read(block, block, first, total, [])
-        want = self.skeleton + end[:-1]
-        odd = [place for place, text in enumerate(rest.split(b"\n")[:-1]) if text != want]
+        lines = rest.split(b"\n")[:-1]
+        total = len(lines)
+        odd = [place for place, text in enumerate(lines) if text != clean[:-1]]
         if not odd or len(odd) > ODD_SHARE * total:
             return None
         starts = _starts(block)
         edges = pairwise([-1, *odd, total])
-        clean = b"".join(block[starts[before + 1] : starts[after]] for before, after in edges)
-        return self._read(block, clean, first, total, odd)
+        good = b"".join(block[starts[before + 1] : starts[after]] for before, after in edges)
+        return self._read(block, good, first, total, odd)
 
     def _read(
         self, block: bytes, clean: bytes, first: int, total: int, odd: list[int]
-    ) -> Iterator[Item] | None:
+    ) -> tuple[int, Iterator[Item]] | None:
         """The clean lines together; the odd ones, and those that hold no finite number somewhere, alone."""
         numbers = np.arange(first, first + total)
         numbers = np.delete(numbers, odd) if odd else numbers
@@ -84,7 +89,7 @@ class Quick:
         if len(holes) > ODD_SHARE * total:
             return None
         alone = sorted([*(first + place for place in odd), *holes.tolist()])
-        return self._dealt(block, first, values, numbers, alone)
+        return total, self._dealt(block, first, values, numbers, alone)
 
     def _numbers(self, block: bytes, total: int) -> Floats | None:
         """The numbers of clean lines, NaN where a field is empty; None where the library objects."""
@@ -104,7 +109,9 @@ class Quick:
             frame[f"s{place}"].null_count() < total for place in range(self.filler)
         ):
             return None
-        return frame.select([f"n{place}" for place in range(count)]).to_numpy(order="fortran", writable=True)
+        if self.filler:
+            frame = frame.select(pl.col(pl.Float64))
+        return frame.to_numpy(order="fortran", writable=True)
 
     def _dealt(
         self, block: bytes, first: int, values: Floats, lines: Ints, alone: list[int]
