@@ -62,13 +62,14 @@ def prepare_run(campaign: Campaign, run_id: str) -> PreparedRun:
         streams={one.stream: one.evidence for one in ready if one.evidence is not None},
         readings=tuple(reading for one in ready for reading in _readings(campaign, run, one, slices)),
         closure=closure,
+        aside={tag: one for ready_one in ready for tag, one in ready_one.aside.items()},
     )
     found = [notice for find in RUN_FINDINGS.values() for notice in find(evidence)]
     if run.excluded is not None:
         found = [_excused(notice, run) for notice in found]
     return PreparedRun(
         run=run.id,
-        streams=tuple(replace(one, evidence=None, signals={}) for one in ready),
+        streams=tuple(replace(one, evidence=None, signals={}, aside={}) for one in ready),
         sources=tuple(context.sources.values()),
         scope=() if run.excluded is not None else tuple(context.scope),
         zeros=zeros,
@@ -156,10 +157,11 @@ def _readings(campaign: Campaign, run: RunGiven, one: Prepared, slices: GumResul
 
 def origin_of(run: RunGiven, at: SliceNominal) -> Origin:
     """The lines of the raw file that a slice was read from."""
-    if run.trace is None:
+    lines = run.trace.lines if run.trace is not None else run.catches.lines if run.catches is not None else None
+    if lines is None:
         return run.origin
-    first, last = (int(run.trace.lines[row]) for row in at.rows)
-    return replace(run.trace.origin, lines=(first, last))
+    first, last = (int(lines[row]) for row in at.rows)
+    return replace(run.trace.origin if run.trace is not None else run.origin, lines=(first, last))
 
 
 def _beside_the_total(run: RunGiven, flow: Flow) -> bool:

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from headrace.records.readings import Channels, Series, Window
+from headrace.stats.hum import mains_hum, whole_periods
 from headrace.stats.series import series_mean
 
 Array = NDArray[np.float64]
@@ -36,6 +37,24 @@ def cut(time: Array, window: Window, good: NDArray[np.bool_]) -> tuple[Index, ..
     by_time = int((window.end - window.start) / SLICE)
     count = int(min(max(by_time, 1), MOST, inside.size // LEAST_SAMPLES))
     return tuple(np.array_split(inside, count))
+
+
+def over_whole_periods(time: Array, cuts: tuple[Index, ...], frequency: float | None) -> tuple[Index, ...]:
+    """Slices without the few last samples that hold a broken period of hum; as they are where nothing hums."""
+    if frequency is None:
+        return cuts
+    return tuple(index[: whole_periods(time[index], frequency)] for index in cuts)
+
+
+def hum_in(time: Array, channels: tuple[Array, ...], window: Window) -> float | None:
+    """Frequency of the strongest mains hum, of its channel's mean, on any of these channels in the window [Hz]."""
+    within = (time >= window.start) & (time <= window.end)
+    found = []
+    for values in channels:
+        hum = mains_hum(time[within], values[within])
+        if hum is not None:
+            found.append((hum.amplitude / max(abs(float(np.nanmean(values[within]))), 1e-12), hum.frequency))
+    return max(found)[1] if found else None
 
 
 def cut_outside(
