@@ -173,6 +173,32 @@ class WeighedStream:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CaughtStream:
+    """Catch-and-weigh points of one set-up, a slice each: E = m / (t sqrt(2 rho dp)). area_tap: as in `on_basis`."""
+
+    mass: Doubted  # kg
+    time: Doubted  # s
+    rho: Doubted
+    drop: Drop
+    shared: Shared
+    area_tap: float | None = None
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of all sources it asks for."""
+        parts = (self.mass, self.time, self.rho, self.drop, self.shared)
+        return tuple(dict.fromkeys(name for part in parts for name in part.names))
+
+    def ln_area(self, errors: Errors) -> Array:
+        """ln of the effective area [m2], shape (slices, draws)."""
+        m_dot = self.mass.at(errors) / self.time.at(errors)
+        dp = self.drop.dp(errors, np.zeros((1, 1)))
+        area = area_eff(m_dot=m_dot, dp=dp, rho=self.rho.at(errors))
+        out: Array = np.log(on_basis(area, self.area_tap)) + self.shared.at(errors)[None, :]
+        return out
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ByHand:
     """Pressure at start and end, water displaced, stopwatch: the estimator of `physics.gas.manual_run`.
 

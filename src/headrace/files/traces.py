@@ -4,9 +4,9 @@ Gauge stays gauge. A column without a unit, or whose unit contradicts its instru
 """
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -66,6 +66,11 @@ def answers_of(table: LoggerTable) -> Answers:
     return Answers(**values)
 
 
+def row_by_row(table: LoggerTable) -> Answers:
+    """The answers for a table whose rows are no moments of one clock."""
+    return replace(answers_of(table), time_column="none", sample_rate=1.0)
+
+
 def logger_key(key: str) -> str:
     """The key of run.toml for an answer that the reader asks for."""
     return "logger." + key.rpartition(".")[2]
@@ -83,20 +88,7 @@ def read_trace(
 
     folder: the run's own. instruments: by tag, all that could be read. cache: raw files that were read before.
     """
-    assert table.file is not None
-    path = folder / table.file
-    if Path(table.file).name != table.file or not path.is_file():
-        names = sorted(one.name for one in folder.iterdir() if one.suffix not in (".toml", ".sha256"))
-        told.problems.append(document.problem(("file",), shown(table.file), "a raw file in the folder of the run",
-                                              meant(table.file, names)))  # fmt: skip
-        return None, ""
-    where = f"{document.file.rpartition('/')[0]}/{table.file}"
-    record, sha256 = None, ""
-    with _telling(where, document, told):
-        answers = answers_of(table.logger)
-        sha256 = cache.sha256(where, answers)
-        if sealed(path, where, sha256, told):
-            record = cache.read(where, answers, sha256)
+    record, where, sha256 = raw_record(folder, document, table, told, cache, answers_of)
     if record is None:
         return None, sha256
     report = record.report
@@ -117,6 +109,32 @@ def read_trace(
     trace = Trace(time=record.time, channels=channels, lines=record.lines, origin=origin, bad=bad,
                   segments=record.breaks)  # fmt: skip
     return (trace if len(channels) == len(table.channels) else None), sha256
+
+
+def raw_record(
+    folder: Path,
+    document: Document,
+    table: RunTable,
+    told: Told,
+    cache: Cache,
+    answers_by: Callable[[LoggerTable], Answers],
+) -> tuple[Record | None, str, str]:
+    """What the raw file of one run holds, where it is, and its hash; None, with the reason told, when it holds nothing."""
+    assert table.file is not None
+    path = folder / table.file
+    if Path(table.file).name != table.file or not path.is_file():
+        names = sorted(one.name for one in folder.iterdir() if one.suffix not in (".toml", ".sha256"))
+        told.problems.append(document.problem(("file",), shown(table.file), "a raw file in the folder of the run",
+                                              meant(table.file, names)))  # fmt: skip
+        return None, "", ""
+    where = f"{document.file.rpartition('/')[0]}/{table.file}"
+    record, sha256 = None, ""
+    with _telling(where, document, told):
+        answers = answers_by(table.logger)
+        sha256 = cache.sha256(where, answers)
+        if sealed(path, where, sha256, told):
+            record = cache.read(where, answers, sha256)
+    return record, where, sha256
 
 
 def sealed(path: Path, where: str, sha256: str, told: Told) -> bool:
@@ -147,8 +165,9 @@ def ask(path: Path, where: str, document: Document, told: Told) -> None:
     except ValidationError:
         return  # told with the other faults of run.toml
     if not any(value == OPEN for value in given.values()):
+        answers = row_by_row(table) if "catch" in document.data else answers_of(table)
         with _telling(where, document, told):
-            if questions := loggers.look(path, answers_of(table)).questions:
+            if questions := loggers.look(path, answers).questions:
                 raise QuestionsOpen(questions)
 
 
@@ -175,7 +194,7 @@ def _telling(where: str, document: Document, told: Told) -> Iterator[None]:
         ]
 
 
-def _column(record: Record, name: str) -> int | None:
+def column_place(record: Record, name: str) -> int | None:
     """Place of a column by its name, or by its heading as written where only one reads so."""
     dialect = record.report.dialect
     if name in dialect.names:
@@ -195,7 +214,7 @@ def _channel(
     """One column in the SI unit of its instrument."""
     path = ("channels", name)
     dialect = record.report.dialect
-    place = _column(record, name)
+    place = column_place(record, name)
     if place is None:
         names = ", ".join(f'"{one}"' for one in dialect.names)
         told.problems.append(document.problem(path, f'column "{name}"', f"a column of the raw file: {names}",

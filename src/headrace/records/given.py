@@ -449,6 +449,28 @@ class Total:
     origin: str = ""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Catches:
+    """Catch-and-weigh points of one set-up, a row each.
+
+    mass: net, as the scale shows it [kg]. duration [s]. pressure: as the tap's instrument shows it [Pa]. temp: of the
+    water [K], None where it is typed for the run. group: number of the row's group of repeats. lines: where each row
+    stands in its file. scale, thermometer: tags, None where none is named. u_timing: standard uncertainty of one
+    timing [s]; u_timing_shared: of what all timings have in common [s].
+    """
+
+    mass: Array
+    duration: Array
+    pressure: Array
+    temp: Array | None
+    group: NDArray[np.int64]
+    lines: NDArray[np.int64]
+    scale: str | None
+    thermometer: str | None
+    u_timing: float
+    u_timing_shared: float
+
+
 class Stored(Protocol):
     """A trace that is read again when it is wanted, so that a campaign need not hold all of them at once."""
 
@@ -476,6 +498,7 @@ class RunGiven:
     air_temperature: Stated | None = None  # around the instruments
     hand: tuple[HandReading, ...] = ()
     total: Total | None = None
+    catches: Catches | None = None
     minus: str | None = None  # the short run of a long-minus-short pair
     tare_before: tuple[float, float] | None = None
     tare_after: tuple[float, float] | None = None
