@@ -4,7 +4,6 @@ What the bytes do not say is asked with "?" in the draft, never guessed. The run
 while a "?" is left it is not used. `look` only looks.
 """
 
-import hashlib
 import json
 import re
 import tomllib
@@ -14,6 +13,7 @@ from pathlib import Path
 
 from headrace.errors import InputError, Problem
 from headrace.files import build, loggers
+from headrace.files.cache import Cache
 from headrace.files.document import Document, dotted, read_document
 from headrace.files.loggers.base import Answers
 from headrace.files.loggers.report import Understanding
@@ -71,8 +71,7 @@ def bring(folder: Path | str, file: Path | str, *, run: str | None = None) -> Br
         raise InputError((Problem(file=str(root), line=None, key="", found=found, expected="the campaign's folder",
                                   try_=f"headrace new {root} begins one"),))  # fmt: skip
     read_document(root, "campaign.toml")
-    understanding = look(source)
-    data = source.read_bytes()
+    loggers.family_of(source)  # it can be opened
     name = run if run is not None else next_run(root)
     if not re.fullmatch(ID, name) or name != name.strip():
         raise InputError((Problem(file="", line=None, key="run", found=f'"{name}"', try_="W07",
@@ -84,18 +83,21 @@ def bring(folder: Path | str, file: Path | str, *, run: str | None = None) -> Br
     home = root / "runs" / name
     if home.exists():
         raise taken(home)
-    sha256 = hashlib.sha256(data).hexdigest()
+    where, answers = f"runs/{name}/{source.name}", Answers()
     around = _around(root)
-    mapped = dict(_mapped(understanding, around.instruments))
-    text = draft(source.name, understanding, mapped, around)
-    together(home, {
-        source.name: data,
-        f"{source.name}.sha256": sidecar(source.name, data),
-        "run.toml": text.encode("utf-8"),
-    })  # fmt: skip
+    with together(home) as beside:
+        copy = beside.receive(source)
+        with Cache(root=root).keeper(where, answers) as keeper:
+            understanding = loggers.look(source, answers, keep=keeper.take, copy=copy.take)
+            sha256 = copy.done()
+            keeper.looked(beside.place / source.name, sha256, understanding)
+        mapped = dict(_mapped(understanding, around.instruments))
+        text = draft(source.name, understanding, mapped, around)
+        beside.write(f"{source.name}.sha256", sidecar(source.name, sha256))
+        beside.write("run.toml", text.encode("utf-8"))
     clocks = set(understanding.dialect.time.columns)
     return Brought(
-        run=name, file=f"runs/{name}/{source.name}", sha256=sha256, understanding=understanding,
+        run=name, file=where, sha256=sha256, understanding=understanding,
         mapped={column: instrument.tag for column, (instrument, _) in mapped.items()},
         unmapped=tuple(one.name for place, one in enumerate(understanding.columns)
                        if one.name not in mapped and place not in clocks),

@@ -23,7 +23,7 @@ from pydantic import TypeAdapter, ValidationError
 from headrace import __version__
 from headrace.files import loggers
 from headrace.files.loggers.base import Answers, Floats, Rows
-from headrace.files.loggers.delimited import Record
+from headrace.files.loggers.delimited import Record, beginning, breaks
 from headrace.files.loggers.report import Understanding
 from headrace.files.results import HOME
 
@@ -102,6 +102,10 @@ class Cache:
                         breaks=record.breaks, report=record.report)  # fmt: skip
         return record
 
+    def keeper(self, where: str, answers: Answers) -> "Keeper":
+        """Writes the entry of a raw file while it is read for the first time."""
+        return Keeper(self, where, answers)
+
     def home(self, where: str, answers: Answers) -> Path:
         """Folder of an entry."""
         said = json.dumps([asdict(answers), reader_version()], sort_keys=True)
@@ -168,6 +172,7 @@ class Keeper:
     cache: Cache
     where: str
     answers: Answers
+    first: float | None = field(init=False, default=None)
     _part: Path = field(init=False)
     _seals: list[tuple[str, str]] = field(init=False, default_factory=list)
     _held: list[tuple[Any, Floats, list[Floats]]] = field(init=False, default_factory=list)
@@ -193,6 +198,8 @@ class Keeper:
 
     def take(self, rows: Rows) -> None:
         """Keep a block of rows as a parser gives it."""
+        if self.first is None:
+            self.first = float(rows.time[0])
         self.add(rows.lines, rows.time, list(rows.values.T))
 
     def add(self, lines: Any, time: Floats, columns: list[Floats]) -> None:
@@ -203,6 +210,17 @@ class Keeper:
         self._rows += len(lines)
         if self._rows >= PART_ROWS:
             self._flush()
+
+    def looked(self, path: Path, sha256: str, report: Understanding) -> None:
+        """The entry takes its place once a file was looked at whole, unless the file is small or something is open.
+
+        path: the file as it goes to its place, with size and time unchanged.
+        """
+        stamp = Stamp.of(path)
+        if self.first is not None and not report.questions and stamp.size >= LEAST:
+            start, t0 = beginning(report, self.first)
+            self.done(stamp=stamp, sha256=sha256, first=self.first, start=start, t0=t0, breaks=breaks(report),
+                      report=report)  # fmt: skip
 
     def done(self, **said: Any) -> None:
         """The entry takes its place. said: the fields of `Entry` but `parts`."""

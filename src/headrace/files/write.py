@@ -8,10 +8,16 @@ ignored by every reader, so what a cut leaves behind does no harm.
 import hashlib
 import os
 import shutil
-from collections.abc import Mapping
+from collections.abc import Iterator
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from contextlib import contextmanager
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any, BinaryIO
 
 from headrace.errors import InputError, Problem
+
+WAITING = 4
 
 
 def write_bytes(path: Path, data: bytes) -> None:
@@ -32,8 +38,9 @@ def write_text(path: Path, text: str) -> None:
     write_bytes(path, text.encode("utf-8"))
 
 
-def together(folder: Path, files: Mapping[str, bytes]) -> None:
-    """Make a new folder with these files, all of them or none.
+@contextmanager
+def together(folder: Path) -> Iterator["Beside"]:
+    """Make a new folder with files that are written on the way, all of them or none.
 
     Raises:
         InputError: there is something of that name already; it is left as it is.
@@ -44,8 +51,10 @@ def together(folder: Path, files: Mapping[str, bytes]) -> None:
     part = folder.with_name(f".{folder.name}.{os.getpid()}.part")
     try:
         part.mkdir()
-        for name, data in files.items():
-            _to_disk(part / name, data)
+        with ThreadPoolExecutor(1) as pool:
+            beside = Beside(part, pool)
+            yield beside
+            beside.settled()
         _settle(part)
         os.replace(part, folder)
     except BaseException:
@@ -54,15 +63,76 @@ def together(folder: Path, files: Mapping[str, bytes]) -> None:
     _settle(folder.parent)
 
 
+@dataclass(slots=True)
+class Beside:
+    """A hidden folder on its way to a place of its own; files are forced to disk while others are written."""
+
+    place: Path
+    pool: Executor
+    waits: list[Future[None]] = field(default_factory=list)
+
+    def write(self, name: str, data: bytes) -> None:
+        """One file."""
+        with (self.place / name).open("wb") as handle:
+            handle.write(data)
+        self.waits.append(self.pool.submit(_forced, self.place / name))
+
+    def receive(self, source: Path) -> "Copy":
+        """A file of this folder that is given its bytes piece by piece, as they are read from `source`."""
+        return Copy(source, (self.place / source.name).open("wb"), self)
+
+    def settled(self) -> None:
+        """Wait until all is on disk."""
+        while self.waits:
+            self.waits.pop().result()
+
+
+@dataclass(slots=True)
+class Copy:
+    """A copy on its way: written and hashed beside what else is done with the bytes."""
+
+    source: Path
+    made: BinaryIO
+    beside: Beside
+    seen: Any = field(default_factory=hashlib.sha256)
+
+    def take(self, data: bytes) -> None:
+        """The next piece; few wait for a slow disk at a time."""
+        while len(self.beside.waits) >= WAITING:
+            self.beside.waits.pop(0).result()
+        self.beside.waits.append(self.beside.pool.submit(self._both, data))
+
+    def _both(self, data: bytes) -> None:
+        self.seen.update(data)
+        self.made.write(data)
+
+    def done(self) -> str:
+        """All pieces were given: the copy gets the times of its source. The hash of its bytes."""
+        self.beside.settled()
+        self.made.close()
+        was = self.source.stat()
+        os.utime(self.made.name, ns=(was.st_atime_ns, was.st_mtime_ns))
+        self.beside.waits.append(self.beside.pool.submit(_forced, Path(self.made.name)))
+        return str(self.seen.hexdigest())
+
+
 def taken(path: Path) -> InputError:
     """The refusal to write over something."""
     return InputError((Problem(file=path.name, line=None, key="", found="something of that name already",
                                expected="a free name: nothing is written over", try_="another name"),))  # fmt: skip
 
 
-def sidecar(name: str, data: bytes) -> bytes:
+def sidecar(name: str, sha256: str) -> bytes:
     """What stands in `<name>.sha256`, in the form that the usual tools check."""
-    return f"{hashlib.sha256(data).hexdigest()}  {name}\n".encode()
+    return f"{sha256}  {name}\n".encode()
+
+
+def _forced(path: Path) -> None:
+    handle = os.open(path, os.O_RDWR)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 def _to_disk(path: Path, data: bytes) -> None:

@@ -39,7 +39,7 @@ from headrace.files.loggers.report import Tally, Understanding
 from headrace.files.loggers.timeforms import stamp_text
 
 SNIFFED = 262144  # bytes that decide the dialect
-CHUNK = 1 << 23
+CHUNK = 1 << 22
 LONGEST = 1 << 20  # characters without a line end that no table has
 
 
