@@ -71,7 +71,7 @@ def _clipped(instrument: Instrument, values: Array) -> Mask:
     floor = float(np.nanmin(values))
     with np.errstate(invalid="ignore"):
         up = values > floor + 0.5 * (level - floor)
-    return out if np.mean(out[up]) <= HALF else np.zeros_like(out)
+    return out if up.any() and np.mean(out[up]) <= HALF else np.zeros_like(out)
 
 
 def bridged(time: Array, values: Array, out: Mask) -> Array:
