@@ -203,9 +203,25 @@ def test_what_it_costs_is_told_and_a_transmitter_for_the_drop_is_silent() -> Non
     plain = reduce(made.campaign(made.metered("W01", E)))
     assert not [one for one in plain.notices if one.code == "drop-by-two-gauges"]
     assert "drop-by-two-gauges" in RUN_FINDINGS
-    # parts that rest under pressure have no zero of their own to be told of
-    assert not [
-        one
-        for one in reduce(made.campaign(good, bench=held)).notices
-        if one.code == "tare-drift" and "P" in str(one.about) and one.about in ("channel PH", "channel PL")
-    ]
+
+
+def bowed(one: RunGiven, size: float) -> RunGiven:
+    """One gauge of the pair with a bow of so much of its span."""
+    assert one.trace is not None
+    high = one.trace.channels["PH"]
+    reach = high / (40 * BAR)
+    return replace(
+        one, trace=made.trace(one.trace.channels | {"PH": high + size * 40 * BAR * 4 * reach * (1 - reach)})
+    )
+
+
+def test_a_pair_within_its_class_is_told_its_cost_and_nothing_else() -> None:
+    """Rest under pressure, and a bow of half the class: E has a trend that the class of the two explains."""
+    run = bowed(run_of(at_rest=9 * BAR, falls=(9 * BAR, 5 * BAR)), 1.2e-3)
+    notices = [one for one in reduce(made.campaign(run, bench=bench())).notices if one.run == "W01"]
+    assert {one.code for one in notices} - {"one-run-carries-all", "article-cavitates"} == {
+        "drop-by-two-gauges"
+    }
+    grave = bowed(run_of(at_rest=9 * BAR, falls=(9 * BAR, 5 * BAR)), 8e-3)
+    codes = [one.code for one in reduce(made.campaign(grave, bench=bench())).notices]
+    assert "window-short" in codes

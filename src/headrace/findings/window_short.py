@@ -4,14 +4,18 @@ Quasi-steady means: the water column's inertia is small against the drop, and E 
 diagnosis: what the instruments may do to it by themselves is computed and does not count.
 """
 
+from collections.abc import Iterator
+
 import numpy as np
 from numpy.typing import NDArray
 
-from headrace.bench.instruments import at_work
+from headrace.bench.instruments import Zero, at_work
 from headrace.findings.channels import drop_lines, meter_tag
 from headrace.findings.evidence import RunEvidence, StreamEvidence
 from headrace.notices import Notice, Severity
 from headrace.stats.slope import slope_test
+from headrace.uncertainty.doubted import Doubted
+from headrace.uncertainty.source import Source
 
 Array = NDArray[np.float64]
 
@@ -129,23 +133,44 @@ def _of_instruments(evidence: RunEvidence, stream: StreamEvidence, index: NDArra
         ends = np.array([float(np.nanmean(values[first])), float(np.nanmean(values[last]))])
         if not np.all(ends > 0):
             continue
-        doubted, sources = at_work(
-            evidence.campaign.bench.instruments[tag],
-            ends,
-            run=evidence.run.id,
-            zero=evidence.zeros.get(tag),
-            certificates=evidence.campaign.certificates,
-            references=evidence.campaign.references,
-            on=evidence.run.date,
-        )
-        sizes.update({source.name: source.u for source in sources})
-        for source, shape in doubted.terms:
-            step = shape[1] / ends[1] - shape[0] / ends[0]
-            parts[source] = parts.get(source, 0.0) + power * float(step)
+        for doubted, sources, sign in _at_ends(evidence, tag, ends, (first, last)):
+            sizes.update({source.name: source.u for source in sources})
+            for source, shape in doubted.terms:
+                step = shape[1] / ends[1] - shape[0] / ends[0]
+                parts[source] = parts.get(source, 0.0) + sign * power * float(step)
     whole = index.size / (
         index.size - fifth
     )  # the ends' middles lie a fifth of the window closer than its ends
     return whole * float(np.sqrt(sum((part * sizes[source]) ** 2 for source, part in parts.items())))
+
+
+def _at_ends(
+    evidence: RunEvidence, tag: str, ends: Array, where: tuple[NDArray[np.intp], NDArray[np.intp]]
+) -> Iterator[tuple[Doubted, tuple[Source, ...], float]]:
+    """A channel's errors at both ends of the window; of a drop by two gauges those of each, less those at its zero."""
+    campaign, zero = evidence.campaign, evidence.zeros.get(tag)
+
+    def held(one: str, values: Array, at: Zero | None) -> tuple[Doubted, tuple[Source, ...]]:
+        return at_work(
+            campaign.bench.instruments[one],
+            values,
+            run=evidence.run.id,
+            zero=at,
+            certificates=campaign.certificates,
+            references=campaign.references,
+            on=evidence.run.date,
+        )
+
+    pair = campaign.bench.instruments[tag].parts
+    if pair is None:
+        yield *held(tag, ends, zero), 1.0
+        return
+    common = None if zero is None else Zero(before=0.0, after=0.0, u=0.0)
+    for part, sign in zip(pair, (1.0, -1.0), strict=True):
+        shown = evidence.signals[part]
+        yield *held(part, np.array([float(np.nanmean(shown[index])) for index in where]), common), sign
+        if part in evidence.zeros and common is not None:
+            yield *held(part, np.full(2, evidence.zeros[part].before), common), -sign
 
 
 def _notice(
