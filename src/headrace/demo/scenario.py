@@ -126,8 +126,12 @@ def _vessels() -> tuple[VesselPlan, ...]:
     section = Said(value=0.283, unit="m2", half=0.005, share=True)
     air = Said(value=0.8, unit="m3", half=0.01, share=True)
     return (
-        VesselPlan(id="WV-A", content="water", volume=water, section=section),
-        VesselPlan(id="WV-B", content="water", volume=water, section=section),
+        VesselPlan(
+            id="WV-A", content="water", volume=water, section=section, below="-188 L", pushed_by="AV-1"
+        ),
+        VesselPlan(
+            id="WV-B", content="water", volume=water, section=section, below="-188 L", pushed_by="AV-2"
+        ),
         VesselPlan(id="AV-1", content="air", volume=air),
         VesselPlan(id="AV-2", content="air", volume=air),
     )
@@ -315,6 +319,7 @@ def plan() -> Plan:
         engine=_engine(),
         runs=_runs(),
         log_all=True,
+        ledger=True,
         columns={
             "DP-A": "dp venturi A",
             "DP-B": "dp venturi B",

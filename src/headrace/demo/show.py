@@ -111,7 +111,7 @@ def _write(folder: Path) -> Truth:
 def _in_order(folder: Path) -> list[Path]:
     """What marks the folder as a demo first, so that a cut can be mended; what names other files after them."""
     files = [path for path in folder.rglob("*") if path.is_file()]
-    first = [TRUTH, "campaign.toml", "bench.toml", "certificates.toml", "article.toml"]
+    first = [TRUTH, "campaign.toml", "bench.toml", "certificates.toml", "article.toml", "ledger.toml"]
     ranks = {name: at for at, name in enumerate(first)} | {
         "run.toml": len(first) + 1,
         "engine.toml": len(first) + 2,

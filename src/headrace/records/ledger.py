@@ -2,7 +2,7 @@
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from headrace.records.given import Stated
 
@@ -34,6 +34,10 @@ class Event:
     def origin(self) -> str:
         """Where it stands, in words."""
         return f"{FILE}, event {self.number}"
+
+    def stated(self, key: str) -> Stated:
+        """A number of its own, with its origin."""
+        return replace(self.values[key], origin=self.origin)
 
     @property
     def place(self) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from math import exp, log, pi
 from pathlib import Path
 
-from headrace.demo.simulator import folder, liquids
+from headrace.demo.simulator import day, folder, liquids
 from headrace.demo.simulator.engine import TrueEngine, TrueSide, c_star_between
 from headrace.demo.simulator.instruments import Device
 from headrace.demo.simulator.onerun import Runner, TrueRun
@@ -91,6 +91,8 @@ def write_campaign(directory: Path, plan: Plan, seed: int) -> Truth:
         (directory / name).write_text(text, encoding="utf-8")
     area = {c.id: c.area_eff * exp(draws.within(f"{c.id}.area", c.spread)) for c in plan.circuits}
     runs = {run.id: Runner(plan, run, draws, area).write(directory / "runs" / run.id) for run in plan.runs}
+    if plan.ledger:
+        (directory / "ledger.toml").write_text(day.ledger(plan, runs), encoding="utf-8")
     return _truth(plan, seed, draws, area, runs)
 
 

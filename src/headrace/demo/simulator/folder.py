@@ -1,5 +1,6 @@
 """The text of an invented campaign folder: what a crew would have typed into its files."""
 
+import datetime
 import hashlib
 import json
 from collections.abc import Iterable, Mapping, Sequence
@@ -32,8 +33,12 @@ def _value(value: object) -> str:
     if isinstance(value, (list, tuple)):
         return "[" + ", ".join(_value(v) for v in value) + "]"
     if isinstance(value, dict):
-        return "{ " + ", ".join(f"{k} = {_value(v)}" for k, v in value.items()) + " }"
+        return "{ " + ", ".join(f"{_key(k)} = {_value(v)}" for k, v in value.items()) + " }"
     return str(value)
+
+
+def _key(name: str) -> str:
+    return name if name.replace("_", "").replace("-", "").isalnum() else json.dumps(name, ensure_ascii=False)
 
 
 def table(title: str, pairs: Pairs) -> str:
@@ -110,6 +115,7 @@ def _line(line: LinePlan) -> str:
         ("id", line.id),
         ("meter", line.meter.id if line.meter else None),
         ("temperature", line.thermometer),
+        ("vessel", line.vessel),
         ("bore", line.bore),
         ("inertance", f"{line.inertance:g} 1/m"),
     ]
@@ -122,6 +128,8 @@ def _vessel(vessel: VesselPlan) -> str:
         ("content", vessel.content),
         ("volume", vessel.volume),
         ("section", vessel.section),
+        ("below", vessel.below),
+        ("pushed_by", vessel.pushed_by),
         ("rating", vessel.rating),
         ("relief", vessel.relief),
     ]
@@ -169,6 +177,11 @@ def _paper(device: Device, paper: Paper) -> str:
         ("origin", "calibration before the campaign (invented)"),
     ]
     return table("[[certificate]]", pairs)
+
+
+def bare(day: datetime.date) -> object:
+    """A date, as TOML writes it."""
+    return _Bare(day.isoformat())
 
 
 class _Bare:

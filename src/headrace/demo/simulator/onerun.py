@@ -23,13 +23,16 @@ class TrueRun:
     """What truly flowed in a run.
 
     area_eff: per circuit, this run's own (set-up and day included), on total pressure [m2]. mass: through each line,
-    opening to shut [kg]. re, drop: per circuit, least and largest while steady (Reynolds number on the bore; Pa).
+    opening to shut [kg]. fall: of the level in each vessel [m]. p_end: of the air as the flow ends [Pa gauge]. re, drop:
+    per circuit, least and largest while steady (Reynolds number on the bore; Pa).
     """
 
     area_eff: Mapping[str, float]
     mass: Mapping[str, float]
     re: Mapping[str, tuple[float, float]]
     drop: Mapping[str, tuple[float, float]]
+    fall: Mapping[str, float]
+    p_end: float
     steady: tuple[float, float]
 
 
@@ -242,7 +245,16 @@ class Runner:
             re[circuit.id] = (float(reynolds.min()), float(reynolds.max()))
             drop[circuit.id] = (float(signals.drop[k][steady].min()), float(signals.drop[k][steady].max()))
         mass = {line.id: float(signals.spent[j, -1]) for j, line in enumerate(self.used)}
-        return TrueRun(area_eff=area, mass=mass, re=re, drop=drop, steady=self._limits())
+        fall: dict[str, float] = {}
+        for line in self.used:
+            vessel = next(one for one in self.plan.vessels if one.id == line.vessel)
+            section = self.draws.true(f"{vessel.id}.section", vessel.section) if vessel.section else 0.28
+            fall[vessel.id] = fall.get(vessel.id, 0.0) + mass[line.id] / self.water.rho / section
+        closed = int(np.searchsorted(self.time, self.valve.closes + self.valve.travel)) - 1
+        p_end = float(signals.p_air[closed]) - self.ambient
+        return TrueRun(
+            area_eff=area, mass=mass, re=re, drop=drop, fall=fall, p_end=p_end, steady=self._limits()
+        )
 
     def _total(self, signals: bench.Signals) -> list[tuple[str, object]]:
         run, draws = self.run, self.draws

@@ -51,6 +51,8 @@ class VesselPlan:
     volume: Said
     section: Said | None = None
     level: float = 1.9
+    below: str | None = None
+    pushed_by: str | None = None
     rating: str = "16 bar(g)"
     relief: str = "14 bar(g)"
 
@@ -193,7 +195,7 @@ class Doubts:
 class Plan:
     """A whole campaign. log_all: store every tap and line in every run, not only those that flow.
 
-    factors: see `Draws`. columns: name of an instrument's column where it is not its tag.
+    ledger: the crew kept one. factors: see `Draws`. columns: name of an instrument's column where it is not its tag.
     """
 
     name: str
@@ -209,6 +211,7 @@ class Plan:
     usual_step: Mapping[str, float] = field(default_factory=lambda: {"pressure-swirl": 0.03})
     air_volume: float = 0.8
     log_all: bool = False
+    ledger: bool = False
     ripple: float = 2e-3
     default_draws: int | None = None
     signers: tuple[str, ...] = ()

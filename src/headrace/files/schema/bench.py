@@ -141,8 +141,10 @@ class VesselTable(Table):
     rating: Annotated[float, V("pressure", "gauge", above=0)] | None = told(
         "rated pressure", "40 bar(g)", default=None
     )
-    below: Annotated[float, V("volume", least=0)] = told(
-        "water in it when its sight tube stands at zero", "12 L", default=0.0
+    below: Annotated[float, V("volume")] = told(
+        "water in it when its sight tube stands at zero; negative where that is below its bottom",
+        "12 L",
+        default=0.0,
     )
     gauge: Annotated[str, Id()] | None = told(
         "tag of what reads the pressure of its gas", "PG-AV", default=None

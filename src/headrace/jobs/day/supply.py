@@ -4,7 +4,7 @@ The nearest events count: the latest before the run, or else the first of the sa
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from headrace.notices import Notice, Severity
 from headrace.records.given import Bench, RunGiven, Stated, Total
@@ -64,7 +64,7 @@ def _stated(around: Iterable[Event], kinds: tuple[str, ...], key: str, vessel: s
     for one in around:
         elsewhere = vessel is not None and one.words.get("vessel") not in (None, vessel)
         if one.what in kinds and key in one.values and not elsewhere:
-            return replace(one.values[key], origin=one.origin)
+            return one.stated(key)
     return None
 
 

@@ -1,6 +1,7 @@
 """The verdict on one run. Start at `judge`."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from math import expm1
 from types import MappingProxyType
 from typing import Any
@@ -12,7 +13,7 @@ from headrace.notices import Notice, Severity, merged
 from headrace.records.answers import Estimate
 from headrace.records.day import Day
 from headrace.records.given import Campaign, RunGiven
-from headrace.records.readings import Contrast, RunResult
+from headrace.records.readings import Contrast, RunResult, characteristic_key
 from headrace.records.verdict import Verdict
 
 REPEAT, CHANGE, GO_ON = "repeat", "change", "go on"
@@ -52,8 +53,9 @@ def judge(
         reasons = (f"it was left out: {given.excluded}", *lacking)
         return _verdict(run, GO_ON, "it enters no result", reasons, notices, pressures=pressures, basis=basis)
     heavy = [one for one in notices if one.severity is not Severity.INFO]
-    stands = [_stands(one) for one in reduced.contrasts if one.kind == "runs" and one.a == run]
-    apart = [one for one in reduced.contrasts if one.kind == "runs" and one.a == run and _apart(one)]
+    held = _held(reduced, result)
+    stands = tuple(_stands(*one) for one in held)
+    apart = [one for one, _ in held if _apart(one)]
     used = result is not None and any(one.used for one in result.readings)
     reasons = (*_says(given, result), *(stands or _alone(result)), *_brings(tuple(heavy)), *lacking)
     worst = heavy[0] if heavy else None
@@ -135,11 +137,39 @@ def _apart(one: Contrast) -> bool:
     return abs(one.ln_ratio) > CLEAR * one.u
 
 
-def _stands(one: Contrast) -> str:
-    others = ", ".join(one.b.split("+"))
+def _held(reduced: Reduced, result: RunResult | None) -> list[tuple[Contrast, str]]:
+    """What the campaign holds this run against: its fellows by the same line, or another line where it is its line's
+    only run; the run stands first in each.
+    """
+    if result is None:
+        return []
+    found = []
+    for one in reduced.contrasts:
+        if one.kind == "runs" and one.a == result.run:
+            found.append((one, f"{', '.join(one.b.split('+'))} by the same line"))
+        elif one.kind in ("lines", "witness"):
+            for own, other, sign in ((one.a, one.b, 1.0), (one.b, one.a, -1.0)):
+                if _runs_by(reduced, one.stream, own) == {result.run}:
+                    turned = replace(one, a=own, b=other, ln_ratio=sign * one.ln_ratio)
+                    found.append((turned, f"the runs by line {other}"))
+    return found
+
+
+def _runs_by(reduced: Reduced, key: str, line: str) -> set[str]:
+    """Runs that count for a characteristic by one line."""
+    return {
+        reading.run
+        for result in reduced.runs.values()
+        for reading in result.readings
+        if reading.used and "+".join(reading.lines) == line
+        and characteristic_key(reading.stream, reading.state) == key
+    }  # fmt: skip
+
+
+def _stands(one: Contrast, others: str) -> str:
     word = "does not agree" if _apart(one) else "agrees"
     return (
-        f"circuit {one.stream}: {word} with {others} by the same line: {100 * expm1(one.ln_ratio):+.2f} %, standard "
+        f"circuit {one.stream}: {word} with {others}: {100 * expm1(one.ln_ratio):+.2f} %, standard "
         f"uncertainty {100 * one.u:.2g} %, limit {CLEAR:g} of them"
     )
 
@@ -147,4 +177,4 @@ def _stands(one: Contrast) -> str:
 def _alone(result: RunResult | None) -> tuple[str, ...]:
     if result is None or not result.readings:
         return ()
-    return ("no other run of its circuit by the same line: there is nothing to hold it against",)
+    return ("no other run of its circuit: there is nothing to hold it against",)

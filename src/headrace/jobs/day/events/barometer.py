@@ -7,7 +7,7 @@ from headrace.records.ledger import Event
 
 def apply(bench: Bench, event: Event) -> frozenset[str]:
     """It holds until the next one."""
-    bench.ambient = event.values["ambient"]
+    bench.ambient = event.stated("ambient")
     return frozenset()
 
 

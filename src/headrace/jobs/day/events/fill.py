@@ -15,7 +15,7 @@ def apply(bench: Bench, event: Event) -> frozenset[str]:
             vessel.soaked = 0.0
         vessel.emptied = False
         if "temperature" in event.values:
-            bench.water_temperature = event.values["temperature"]
+            bench.water_temperature = event.stated("temperature")
     return touched
 
 

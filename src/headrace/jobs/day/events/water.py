@@ -8,7 +8,7 @@ from headrace.records.ledger import Event
 def apply(bench: Bench, event: Event) -> frozenset[str]:
     """Fresh water has not soaked: in the vessel named, or in all."""
     if "temperature" in event.values:
-        bench.water_temperature = event.values["temperature"]
+        bench.water_temperature = event.stated("temperature")
     named = event.words.get("vessel")
     for name, vessel in bench.vessels.items():
         if event.fresh and named in (None, name):
