@@ -140,3 +140,21 @@ def test_second_of_minute_wrap_is_asked_then_unrolled() -> None:
 def test_named_time_that_does_not_rise_is_no_clock() -> None:
     data = b"fill time (s),p (bar)\n3.1,2.0\n2.9,2.1\n3.3,2.0\n2.7,2.1\n"
     assert [question.code for question in look(data).questions] == ["no-time-column"]
+
+
+def test_rate_counts_rows_of_one_stamp_and_uneven_printed_steps() -> None:
+    shared = log(*(str(i // 10) for i in range(50)), head="t (s)")
+    assert look(shared).time.rate == pytest.approx(10.0)
+    assert look(shared).time.repeats == 45
+    printed = log(*(f"{i / 30:.2f}" for i in range(91)), head="t (s)")
+    assert look(printed).time.rate == pytest.approx(30.0, rel=1e-3)
+    lost = log(*(f"{i / 10:.1f}" for i in range(40) if i % 13 != 5), head="t (s)")
+    assert look(lost).time.rate == pytest.approx(10.0)
+
+
+def test_one_wrap_is_asked_and_a_restart_elsewhere_is_a_segment() -> None:
+    stamps = [f"{i % 60}.0" for i in range(40, 80)]
+    found = look(log(*stamps, head="t (s)"))
+    assert [question.code for question in found.questions] == ["time-wraps"]
+    ended = look(log(*[f"{i}.0" for i in (*range(40), *range(20))], head="t (s)"))
+    assert (ended.questions, len(ended.segments)) == ((), 2)

@@ -206,6 +206,22 @@ def _pairs_question(
     return [Question(code="decimal-mark", text=text, candidates=tuple(MARKS), key=KEY + "decimal")]
 
 
+def side_table(columns: Sequence[Sequence[str]]) -> list[int]:
+    """Places of the columns of a table beside the data: after an empty column, filled in the first few rows only.
+
+    >>> side_table([("0", "1", "2", "3", "4", "5"), ("",) * 6, ("n = 3", "", "", "", "", "")])
+    [2]
+    """
+    for place in range(1, len(columns) - 1):
+        rest = columns[place + 1 :]
+        if any(columns[place]) or not any(map(any, rest)):
+            continue
+        last = max(row for column in rest for row, text in enumerate(column) if text)
+        if 2 * (last + 1) <= len(columns[0]):
+            return list(range(place + 1, len(columns)))
+    return []
+
+
 def sniff(lines: Sequence[str], *, encoding: str, line_end: str, answers: Answers) -> Sniffed:
     """The dialect that the first lines of a file are written in.
 
@@ -259,6 +275,14 @@ def sniff(lines: Sequence[str], *, encoding: str, line_end: str, answers: Answer
         count = max([count] + [place + 1 for place, title in enumerate(found.titles) if title])
         found = Found(found.titles[:count], found.units[:count], found.name_line, found.fits, found.notes)
     kinds = kinds[:count]
+    sides = side_table(columns[:count])
+    if sides:
+        kinds = [*kinds[: sides[0]], *("text" for _ in kinds[sides[0] :])]
+        cells = [" = ".join(filled) for row in zip(*(columns[p] for p in sides), strict=True)
+                 if (filled := [text for text in row if text])]  # fmt: skip
+        notes.append(
+            f"a side table stands in columns {sides[0] + 1} to {count}, no channels: {'; '.join(cells[:12])}"
+        )
     if count < width:
         notes.append(f"{width - count} empty field(s) at the end of each line are separators, not columns")
     names, units, renamed = name_columns(found.titles, found.units)
@@ -291,7 +315,7 @@ def sniff(lines: Sequence[str], *, encoding: str, line_end: str, answers: Answer
     if verdict.thousands:
         notes.append(f"{verdict.thousands}s between thousands are left out")
     sample = [Column(i, names[i], units[i], kinds[i], columns[i]) for i in range(count)]
-    choice = choose_axis(sample, form, answers, named=found.name_line is not None)
+    choice = choose_axis(sample, form, answers, named=found.name_line is not None, above=above)
     whole = columns[count - 1][: max(len(records) - 1, 1)]  # the last record may be cut
     tails = {tail_shape(text) for text in whole} if kinds[count - 1] == "number" else {None}
     lengths = Counter(len(fields) for text in span[:200] if (fields := shape.splitter.split(text)))

@@ -5,10 +5,12 @@ Every line of the file is in exactly one count of `Lines`. Start at `Understandi
 
 from collections import Counter
 from dataclasses import asdict, dataclass, field
+from itertools import combinations
 from math import isfinite
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from headrace.files.loggers.base import (
     KEY,
@@ -131,7 +133,10 @@ class Tally:
         self.time_first: float | None = None
         self.time_last: float | None = None
         self.gaps = self.repeats = self.backward = 0
-        self.paused = self.run = 0.0
+        self.run = 0.0  # seconds of the steps that are no gaps, and the rows that they cover
+        self.covered = self.tail = 0  # tail: rows that share the latest stamp
+        self.usual, self.usual_run = 0, 0.0  # steps near the typical one, and their seconds
+        self.twins: list[tuple[int, int]] | None = None
 
     def add(self, item: Item) -> None:
         """Count one item."""
@@ -167,6 +172,7 @@ class Tally:
             self.last = rows.values[-1].copy()
         else:
             self._with_holes(rows.values)
+        self._compare(rows.values)
         self._times(rows.time)
         if self.new:
             self.segments.append(
@@ -188,6 +194,16 @@ class Tally:
                 self.first[place] = column[0]
             self.last[place] = column[-1]
 
+    def _compare(self, values: Floats) -> None:
+        """Which columns were the same in all rows so far; a column that stands still has no twin."""
+        if self.twins is None:
+            numbers = [p for p, kind in enumerate(self.dialect.kinds) if kind == "number"]
+            moving = [p for p in numbers if len(values) > 2 and np.ptp(values[:, p]) > 0]
+            self.twins = list(combinations(moving, 2))
+        self.twins = [
+            (a, b) for a, b in self.twins if np.array_equal(values[:, a], values[:, b], equal_nan=True)
+        ]
+
     def _times(self, time: Floats) -> None:
         if not np.isfinite(time[0]):
             return
@@ -201,9 +217,25 @@ class Tally:
         wide = steps > GAP * step if step else np.zeros(len(steps), dtype=bool)
         self.gaps += int(wide.sum())
         self.repeats += int((steps == 0).sum())
-        self.run += float(steps[~wide & (steps >= 0)].sum())
-        self.paused += int((wide | (steps < 0)).sum())
+        usual = steps[np.abs(steps - step) <= 0.5 * step] if step else steps[:0]
+        self.usual += len(usual)
+        self.usual_run += float(usual.sum())
+        self._covered(steps, wide, begins=self.new or self.time_last is None)
         self.time_last = float(time[-1])
+
+    def _covered(self, steps: Floats, wide: NDArray[np.bool_], *, begins: bool) -> None:
+        """Rows of each stamp, and the step that follows them, unless it is a gap or goes back."""
+        self.tail = 1 if begins else self.tail
+        changes = np.flatnonzero(steps)
+        if not changes.size:
+            self.tail += len(steps)
+            return
+        sizes = np.diff(changes, prepend=-self.tail)
+        sizes[0] = self.tail + changes[0]
+        onward = (steps[changes] > 0) & ~wide[changes]
+        self.covered += int(sizes[onward].sum())
+        self.run += float(steps[changes][onward].sum())
+        self.tail = len(steps) - int(changes[-1])
 
     def understanding(
         self, questions: tuple[Question, ...], notes: tuple[str, ...], total: int
@@ -228,6 +260,10 @@ class Tally:
             for item in self.segments
         )
         extra = [f"the clock rolls over {self.rolls} time(s)"] if self.rolls else []
+        extra += [
+            f"columns '{dialect.names[a]}' and '{dialect.names[b]}' hold the same values in every row"
+            for a, b in self.twins or ()
+        ]
         lines = Lines(
             total=total,
             header=self.header,
@@ -255,10 +291,11 @@ class Tally:
     def _time(self) -> TimeReport:
         axis = self.dialect.time
         first, last = self.time_first, self.time_last
-        steps = self.rows - 1 - self.paused - max(len(self.segments) - 1, 0)
-        rate = axis.rate or (1 / axis.step if axis.step and not self.repeats else None)
-        if rate is None and self.run > 0 and steps > 0:
-            rate = steps / self.run
+        rate = axis.rate
+        if rate is None and self.usual and not self.repeats:
+            rate = self.usual / self.usual_run
+        elif rate is None and self.run > 0:
+            rate = self.covered / self.run
         return TimeReport(
             column=" + ".join(self.dialect.names[place] for place in axis.columns) or None,
             unit=axis.unit,
@@ -274,14 +311,15 @@ class Tally:
     def _wrap_question(self, segments: tuple[SegmentReport, ...]) -> tuple[Question, ...]:
         """Time that falls from just under a minute (or an hour) to zero, again and again, may only wrap."""
         axis = self.dialect.time
-        if axis.form != "elapsed" or axis.period is not None or len(segments) < 3:
+        if axis.form != "elapsed" or axis.period is not None or len(segments) < 2:
             return ()
         if any(item.why != "time restarts" for item in segments[1:]):
             return ()
         ends, starts = [item.last for item in segments[:-1]], [item.first for item in segments[1:]]
+        slack = 1.5 * (axis.step or 0.0)
         for period in (60.0, 3600.0):
-            if all(end is not None and 0.95 * period < end <= period for end in ends) and all(
-                start is not None and 0 <= start < 0.05 * period for start in starts
+            if all(end is not None and period - slack <= end <= period for end in ends) and all(
+                start is not None and 0 <= start <= slack for start in starts
             ):
                 text = f"the time starts again at 0 each {period:g} s: it may wrap, or the logger restarted"
                 options = (f"{period:g}", "0")

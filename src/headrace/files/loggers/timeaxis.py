@@ -48,6 +48,14 @@ COUNTERS = frozenset(
         """,
     )
 )
+NO_AXIS: Mapping[str, str] = {
+    **dict.fromkeys(("estimated", "estimate", "est", "calculated", "calc", "computed", "formula", "approx",
+                     "approximate", "nominal", "assumed"), "not measured"),
+    **dict.fromkeys(("collection", "collecting", "collected", "fill", "filling", "catch", "weighing", "drain",
+                     "draining", "duration", "interval", "integration", "exposure", "bucket"),
+                    "taken for each measurement"),
+}  # fmt: skip
+"""Words of a time that may be no axis, and what it then is."""
 PERIODS: Mapping[str, float] = {"clock": 86400.0, "hhmmss": 86400.0, "mm:ss": 3600.0}
 UNIT_CHOICES = ("s", "ms", "us", "min", "epoch s", "epoch ms", "epoch us", "hhmmss")
 
@@ -103,6 +111,15 @@ def rises(values: Sequence[float]) -> bool:
     )
 
 
+def restarts(values: Sequence[float]) -> bool:
+    """True when the values rise, and every fall is long and lands near zero: a clock that wraps or began again."""
+    falls = [(a, b) for a, b in pairwise(values) if b < a]
+    step, most = typical_step(values), max(map(abs, values), default=0.0)
+    if step is None or len(falls) * 3 > len(values):
+        return False
+    return bool(falls) and all(a - b > 5 * step and 0 <= b <= 0.12 * most for a, b in falls)
+
+
 def _numbers(column: Column, form: NumberForm) -> list[float]:
     values = (form.read(text) for text in column.texts)
     return [value for value in values if value is not None and isfinite(value)]
@@ -136,7 +153,7 @@ def _candidates(columns: Sequence[Column], form: NumberForm, *, named: bool) -> 
         says = bool(words & NAMED) if not unit or unit in SCALES or "epoch" in unit else False
         says = says or unit in SCALES or (not unit and stated_unit(column) is not None)
         values = _numbers(column, form)
-        if says and (rises(values) or (len(values) == 1 and bool(words & NAMED))):
+        if says and (rises(values) or restarts(values) or (len(values) == 1 and bool(words & NAMED))):
             found.append((column,))
     if not found and not named and columns and columns[0].kind == "number" and len(columns) > 1:
         values = _numbers(columns[0], form)
@@ -166,7 +183,9 @@ def _picked(columns: Sequence[Column], wanted: str | int) -> tuple[Column, ...] 
     return tuple(part for part in parts if part is not None) if all(parts) else None
 
 
-def choose_axis(columns: Sequence[Column], form: NumberForm, answers: Answers, *, named: bool) -> Choice:
+def choose_axis(
+    columns: Sequence[Column], form: NumberForm, answers: Answers, *, named: bool, above: Sequence[str] = ()
+) -> Choice:
     """The clock of the table.
 
     Args:
@@ -174,6 +193,7 @@ def choose_axis(columns: Sequence[Column], form: NumberForm, answers: Answers, *
         form: How numbers are written.
         answers: What run.toml settles.
         named: True when the file has headings.
+        above: Lines above the data, which may tell a rate.
     """
     questions: list[Question] = []
     names = tuple(column.name for column in columns)
@@ -185,7 +205,7 @@ def choose_axis(columns: Sequence[Column], form: NumberForm, answers: Answers, *
             question = Question(code="time-column", text=text, candidates=names, key=KEY + "time_column")
             return Choice(TimeAxis(), (question,))
     elif answers.time_column == "none" or answers.sample_rate is not None or not groups:
-        return _without_clock(answers, groups)
+        return _without_clock(answers, groups, _standing(columns, form), above)
     else:
         group = groups[0]
         if len(groups) > 1:
@@ -194,6 +214,17 @@ def choose_axis(columns: Sequence[Column], form: NumberForm, answers: Answers, *
             questions.append(
                 Question(code="two-clocks", text=text, candidates=labels, key=KEY + "time_column")
             )
+        elif told := [word for item in group for word in name_words(item.name) if word in NO_AXIS]:
+            text = (
+                f"column '{_label(group)}' may be the time of each row, or one that is {NO_AXIS[told[0]]}: "
+                "'none' when it is no clock"
+            )
+            options = (_label(group), "none")
+            questions.append(
+                Question(code="time-estimated", text=text, candidates=options, key=KEY + "time_column")
+            )
+    if len(texts := joined_texts(group)) > 2 and len(set(texts)) == 1:
+        return _without_clock(answers, [], group, above)
     choice = _text_axis(group, answers) if _is_text(group) else _number_axis(group[0], form, answers, named)
     return Choice(choice.axis, (*questions, *choice.questions), choice.notes)
 
@@ -202,15 +233,50 @@ def _is_text(group: tuple[Column, ...]) -> bool:
     return len(group) > 1 or group[0].kind == "time"
 
 
-def _without_clock(answers: Answers, groups: Sequence[tuple[Column, ...]]) -> Choice:
+def _standing(columns: Sequence[Column], form: NumberForm) -> tuple[Column, ...]:
+    """The column that is called time, but holds one value in every row; () when there is none."""
+    for column in columns:
+        values = _numbers(column, form) if column.kind == "number" else []
+        named = set(name_words(column.name)) & NAMED and (not column.unit or stated_unit(column))
+        if named and len(values) > 2 and len(set(values)) == 1:
+            return (column,)
+    return ()
+
+
+RATE = re.compile(
+    r"(?P<rate>\d+(?:\.\d+)?)\s*(?P<kilo>k)?(?:Hz|S/s|sps|samples?\s*/\s*s\w*)\b", re.IGNORECASE
+)
+RATE_KEY = re.compile(r"rate\W*(?:\[?k?Hz\]?)?\W*[\s:;,=]\s*(?P<rate>\d+(?:\.\d+)?)\s*$", re.IGNORECASE)
+
+
+def _rates(above: Sequence[str]) -> tuple[str, ...]:
+    """Rates [Hz] that the lines above the data tell."""
+    found = [match for text in above for match in RATE.finditer(text)]
+    rates = [float(match["rate"]) * (1000 if match["kilo"] else 1) for match in found]
+    rates += [float(match["rate"]) for text in above if (match := RATE_KEY.search(text.rstrip(" ,;\t")))]
+    return tuple(dict.fromkeys(f"{rate:g} Hz" for rate in rates if rate > 0))
+
+
+def _without_clock(
+    answers: Answers,
+    groups: Sequence[tuple[Column, ...]],
+    standing: tuple[Column, ...] = (),
+    above: Sequence[str] = (),
+) -> Choice:
     if answers.sample_rate is not None:
         rate = answers.sample_rate
         notes = tuple(f"'{_label(group)}' is not used as the clock: a rate was given" for group in groups)
         return Choice(TimeAxis(form="rate", unit="sample rate", rate=rate, step=1 / rate), notes=notes)
-    text = "no column is a clock: give the rows per second, or name the column"
-    return Choice(
-        TimeAxis(), (Question(code="no-time-column", text=text, candidates=(), key=KEY + "sample_rate"),)
-    )
+    rates = _rates(above)
+    hint = f" (above the data stands {', '.join(rates)})" if rates else ""
+    if standing:
+        shown = joined_texts(standing)[0]
+        text = f"the clock '{_label(standing)}' stands still at {shown}: give the rows per second{hint}"
+        code = "time-stands"
+    else:
+        text = f"no column is a clock: give the rows per second{hint}, or name the column"
+        code = "no-time-column"
+    return Choice(TimeAxis(), (Question(code=code, text=text, candidates=rates, key=KEY + "sample_rate"),))
 
 
 def joined_texts(group: Sequence[Column]) -> list[str]:
