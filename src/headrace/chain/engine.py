@@ -295,9 +295,13 @@ class State:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StandGauge:
-    """How a tank's indicated pressure becomes absolute: indicated + its errors + the barometer."""
+    """How a tank's indicated pressure becomes absolute: indicated + correction + its errors + the barometer.
+
+    off: true minus indicated by its certificate, at the frozen setting [Pa].
+    """
 
     terms: tuple[tuple[str, float], ...]
+    off: float = 0.0
 
     def error(self, errors: Errors) -> Array:
         """True minus indicated, or indicated minus true: the sign does not matter [Pa]."""
@@ -326,7 +330,7 @@ class Forward:
     def true_tanks(self, errors: Errors, p_ambient: Array) -> Pair:
         """Absolute tank pressures behind what the stand's gauges show [Pa]."""
         ox, fuel = (
-            np.asarray(absolute(p_gauge=shown + dial.error(errors), p_ambient=p_ambient))
+            np.asarray(absolute(p_gauge=shown + dial.off + dial.error(errors), p_ambient=p_ambient))
             for shown, dial in zip(self.tanks, self.gauges, strict=True)
         )
         return ox, fuel
@@ -346,17 +350,20 @@ class Backward:
         tuple[float, tuple[str, ...]], tuple[float, tuple[str, ...]]
     ]  # static minus flowing [Pa], sources
     ambient: float
+    off_static: tuple[float, float] = (0.0, 0.0)  # as `StandGauge.off`, where the gauges stand without flow
 
     def __call__(self, errors: Errors) -> dict[str, Values]:
-        """Required flowing and static tank pressures [Pa gauge], and all of `Forward` under "as_set."."""
+        """Tank pressures to be set, as the gauges show them [Pa gauge], and all of `Forward` under "as_set."."""
         state = _state(self.water, self.balance, errors)
         p_ambient = self.ambient + np.atleast_1d(errors["stand.barometer"])
         p, flows, tanks = state.backward(p_chamber=self.p_chamber, m_dot=self.m_dot, ratio=self.of_ratio)
         out: dict[str, Values] = {"required.p_chamber": p}
-        for name, tank, flow, (rise, sources) in zip(SIDES, tanks, flows, self.rises, strict=True):
-            shown = gauge(p_abs=tank, p_ambient=p_ambient)
-            out[f"tanks.{name}"] = shown
-            total = shown + rise
+        for place, (name, tank, flow, (rise, sources)) in enumerate(
+            zip(SIDES, tanks, flows, self.rises, strict=True)
+        ):
+            wanted = gauge(p_abs=tank, p_ambient=p_ambient)
+            out[f"tanks.{name}"] = wanted - self.as_set.gauges[place].off
+            total = wanted + rise - self.off_static[place]
             for source in sources:
                 total = total + np.atleast_1d(errors[source])
             out[f"static.{name}"] = total

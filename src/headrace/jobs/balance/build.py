@@ -11,7 +11,7 @@ from math import log, pi, sqrt
 import numpy as np
 
 from headrace.bench.elements import ELEMENTS, regime
-from headrace.bench.instruments import at_work
+from headrace.bench.instruments import Conditions, at_work, corrected
 from headrace.chain.density import FluidDensity
 from headrace.chain.engine import (
     Balance,
@@ -21,16 +21,16 @@ from headrace.chain.engine import (
     HotSide,
     StandGauge,
 )
-from headrace.chain.models import MODELS
 from headrace.chain.water import Reduced, WaterChain
 from headrace.errors import Infeasible, InputError, Problem
+from headrace.jobs.balance.between_models import gap_of
 from headrace.notices import Notice, Severity, spelled
 from headrace.physics.combustion.table import CStarTable
 from headrace.physics.contraction import ALLOYS, area_factor, u_area_factor
 from headrace.physics.fluids import fluid
 from headrace.physics.hydraulics.injector import element_re_ideal
 from headrace.records.given import Campaign, Circuit, Engine, Instrument, Side, SideCircuit, Stated
-from headrace.records.readings import Characteristic, ModelSeen, characteristic_key
+from headrace.records.readings import Characteristic, characteristic_key
 from headrace.uncertainty.source import Source
 
 WATER_TEMP = 293.15
@@ -329,51 +329,12 @@ class Builder:
                     about=f"circuit {one.id}",
                 )
             )
-        if found.rivals:
-            out.append(self._between_models(one, found, re_hot))
+        gap = gap_of(one.id, found, re_hot)
+        if gap is not None:
+            self.notices.append(gap.notice)
+            u = gap.size / sqrt(3)
+            out.append(self.declare(f"{one.id}.model", u, "rectangular", gap.origin, "step"))
         return out
-
-    def _between_models(self, one: SideCircuit, found: Characteristic, re_hot: float) -> str | None:
-        """Source for how far the models that may hold as well lie from the one carried, at the engine's Re."""
-        there = [_ln_ratio(rival, re_hot) - _ln_ratio(found.carried, re_hot) for rival in found.rivals]
-        gap = max(abs(apart) for apart in there)
-        words = " and ".join(MODELS[rival.name].words for rival in found.rivals)
-        carried = MODELS[found.model].words
-        if found.choice == "not separated":
-            code = "slope-not-separated"
-            text = (
-                f"Circuit {one.id}: E changes with Reynolds number in water (d ln E/d ln Re = "
-                f"{found.slope_seen:+.3f}), but Re, K and 1/dp were not told apart. Constant E is carried; "
-                f"the gap of {100 * gap:.1f} % counts as doubt."
-            )
-            origin = "slope seen in water, its cause not separated: gap between constant and sloped E"
-            try_ = (
-                "separate the causes: water at two temperatures, or back-pressure, or a zero before and after"
-            )
-        else:
-            code = "model-undecided"
-            text = (
-                f"Circuit {one.id}: the water runs do not decide between models of E against Re; {carried} is "
-                f"carried, {words} fits about as well and gives {100 * np.expm1(max(there, key=abs)):+.1f} % "
-                f"at the engine's Reynolds number {spelled(re_hot, 3)}. The gap counts as doubt."
-            )
-            origin = f"{carried} carried, {words} not told from it: gap at the engine's Reynolds number"
-            try_ = (
-                "widen the span of Reynolds numbers: warmer water, or a higher drop with back-pressure; or repeat "
-                "runs at both ends of it"
-            )
-        self.notices.append(
-            Notice(
-                code=code,
-                severity=Severity.DOUBT,
-                text=text,
-                facts=(("slope", found.slope_seen), ("gap", gap)),
-                limit="Akaike's criterion, corrected for small samples; two standard uncertainties of a slope",
-                try_=try_,
-                about=f"circuit {one.id}",
-            )
-        )
-        return self.declare(f"{one.id}.model", gap / sqrt(3), "rectangular", origin, "step")
 
     def _meet(self, side: Side, taps: set[str]) -> None:
         """Feed loss and injector area must meet at one tap on one basis, or the balance refuses."""
@@ -455,6 +416,7 @@ class Builder:
             references=self.campaign.references,
             on=self.campaign.date,
             group="stand",
+            conditions=Conditions(loggers=self.campaign.bench.loggers),
         )
         for source in sources:
             self.sources.setdefault(source.name, source)
@@ -470,7 +432,32 @@ class Builder:
             )
             if name is not None:
                 terms.append((name, 1.0))
-        return StandGauge(terms=tuple(terms))
+        off = self.correction(side, p_gauge)
+        if off:
+            words = (
+                f"shows {abs(off) / 1e5:.3g} bar {'less' if off > 0 else 'more'} than there is: allowed for"
+            )
+            origin = f"points of certificate {instrument.certificate}"
+            self.assumptions.append((f"{side.id} tank gauge {instrument.tag}", words, origin))
+        return StandGauge(terms=tuple(terms), off=off)
+
+    def correction(self, side: Side, p_gauge: float) -> float:
+        """True minus shown of a tank's gauge by its certificate, where it shows this, set from below [Pa]."""
+        instrument, papers = self.dial(side), self.campaign.certificates
+        paper = None if instrument is None else papers.get(instrument.certificate or "")
+        if instrument is None or paper is None:
+            return 0.0
+        floor = self.engine.ambient.value if instrument.measures == "abs" else 0.0
+        shown = np.array([p_gauge + floor])
+        true = corrected(paper, shown, certificates=papers, on=self.campaign.date)
+        return float((true - shown)[0])
+
+    def shown(self, side: Side, p_gauge: float) -> float:
+        """What a tank's gauge must show for a true pressure [Pa gauge]: its correction turned round."""
+        out = p_gauge
+        for _ in range(TURNS):
+            out = p_gauge - self.correction(side, out)
+        return out
 
     def rise(self, side: Side) -> tuple[float, tuple[str, ...]]:
         """Static minus flowing tank pressure [Pa] with its sources."""
@@ -495,17 +482,15 @@ class Builder:
         return tuple(dict.fromkeys(found.key for found in self.carried.values()))
 
 
-def _ln_ratio(model: ModelSeen, re: float) -> float:
-    """ln of E at a Reynolds number over E at the mean of the readings."""
-    return model.coefficient * float(MODELS[model.name].basis(re, model.re_ref))
-
-
 def balance_of(
     sides: tuple[HotSide, HotSide], chamber: Chamber, *, p_start: float, m_start: tuple[float, float]
 ) -> Balance:
     """The frozen balance; its iteration count closes the nominal to rounding with reserve for the draws."""
     return Balance(sides=sides, chamber=chamber, iterations=ITERATIONS, p_start=p_start, m_start=m_start)
 
+
+TURNS = 8
+"""A correction changes by a few per cent of what the gauge does, so that each turn gains more than a digit."""
 
 ITERATIONS = 9
 """Each iteration gains about a factor of 30 in this balance, so that draws 20 % away still close to rounding."""

@@ -66,7 +66,7 @@ def predict(campaign: Campaign, reduced: Reduced, *, tanks: Mapping[str, float])
         nominal = _nominal(model, builder, model.water)
         if not all(isfinite(nominal[name]) for name in ("p_chamber", "m_dot.ox", "m_dot.fuel")):
             raise _unbalanced(model, builder)
-        point = _point_of(nominal, p_tanks)
+        point = _point_of(nominal, _absolute(_behind(pair, model.gauges), ambient))
         model, builder = _forward(campaign, reduced, pair, point)
     nominal = _nominal(model, builder, model.water)
     if not all(isfinite(nominal[f"m_dot.{name}"]) and nominal[f"drop.{name}"] > 0 for name in SIDES):
@@ -124,7 +124,8 @@ def _tanks_passed(builder: Builder, tanks: tuple[float, float]) -> tuple[Notice,
     for name, flowing in zip(SIDES, tanks, strict=True):
         side = builder.engine.sides[name]
         static = flowing + builder.rise(side)[0]
-        passed = tank_limits(side, flowing=flowing, static=static, high=flowing)
+        off = builder.correction(side, flowing)  # a relief feels what is, not what is shown
+        passed = tank_limits(side, flowing=flowing + off, static=static + off, high=flowing + off)
         out.extend(notice for notice in passed if notice.severity is Severity.STOP)
         out.extend(
             off_gauge(
@@ -162,7 +163,7 @@ def freeze_setpoints(
             raise out_of_reach(engine, stops, needs, p_chamber=guess, of_ratio=of_ratio)
     for _ in range(REFINE):
         nominal = _nominal(model, builder, model.water)
-        tanks = (nominal["tanks.ox"], nominal["tanks.fuel"])
+        tanks = _behind((nominal["tanks.ox"], nominal["tanks.fuel"]), model.as_set.gauges)
         ambient = engine.ambient.value
         point = _Point(
             p_tank=_absolute(tanks, ambient),
@@ -206,10 +207,13 @@ def setpoints(
     limits: list[Notice] = []
     ambient = engine.ambient.value
     gauges: list[Notice] = []
-    for name in SIDES:
+    for place, name in enumerate(SIDES):
         side, flowing, static = engine.sides[name], nominal[f"tanks.{name}"], nominal[f"static.{name}"]
         high = max(answer.values[f"{what}.{name}"].high for what in ("tanks", "static"))
-        limits.extend(tank_limits(side, flowing=flowing, static=static, high=high))
+        offs = model.as_set.gauges[place].off, model.off_static[place]  # a relief feels what is, not what is shown
+        limits.extend(
+            tank_limits(side, flowing=flowing + offs[0], static=static + offs[1], high=high + max(offs))
+        )
         gauges.extend(
             off_gauge(side, builder.dial(side), flowing=flowing, static=static, high=high, p_ambient=ambient)
         )
@@ -245,6 +249,11 @@ KINDS_BACKWARD = (
 def _absolute(tanks: tuple[float, float], ambient: float) -> tuple[float, float]:
     ox, fuel = (float(absolute(p_gauge=p, p_ambient=ambient)) for p in tanks)
     return ox, fuel
+
+
+def _behind(shown: tuple[float, float], gauges: tuple[StandGauge, StandGauge]) -> tuple[float, float]:
+    """What is behind the gauges, by their certificates [Pa gauge]."""
+    return shown[0] + gauges[0].off, shown[1] + gauges[1].off
 
 
 def _first_guess(engine: Engine, p_tank: tuple[float, float]) -> _Point:
@@ -328,8 +337,13 @@ def _backward(
     builder = Builder(campaign=campaign, reduced=reduced)
     balance = _balance(builder, point)
     engine = builder.engine
-    as_set = _forward_of(builder, balance, tanks)
+    shown = [builder.shown(engine.sides[name], p) for name, p in zip(SIDES, tanks, strict=True)]
+    as_set = _forward_of(builder, balance, (shown[0], shown[1]))
     rises = [builder.rise(engine.sides[name]) for name in SIDES]
+    still = [
+        builder.correction(engine.sides[name], builder.shown(engine.sides[name], p + rise))
+        for name, p, (rise, _) in zip(SIDES, tanks, rises, strict=True)
+    ]
     model = Backward(
         water=as_set.water,
         balance=balance,
@@ -339,6 +353,7 @@ def _backward(
         as_set=as_set,
         rises=(rises[0], rises[1]),
         ambient=engine.ambient.value,
+        off_static=(still[0], still[1]),
     )
     return model, builder
 

@@ -1,0 +1,160 @@
+"""Which corrections of a certificate hold on a day, up and down, and what drifted from one to the next."""
+
+import datetime
+from dataclasses import replace
+from math import sqrt
+
+import numpy as np
+import pytest
+
+from headrace.bench.certificates import between, both_ways, change_per_year, reach
+from headrace.bench.instruments import Zero, at_work, corrected
+from headrace.findings import certificate_exceeded, certificate_expired, drift_beyond_stated
+from headrace.notices import Severity
+from headrace.records.given import Accuracy, Certificate, HandReading, Instrument
+from support.run_evidence import DAY, Scene, campaign_evidence, instrument, only
+
+FIRST, LAST = datetime.date(2024, 1, 1), datetime.date(2026, 1, 1)
+MIDDLE = datetime.date(2025, 1, 1)
+TOP = 2e5
+NONE = Accuracy(text="none")
+
+
+def line(off: float) -> tuple[tuple[float, float], ...]:
+    """Points of an instrument that shows so much too little everywhere."""
+    return ((0.0, off), (TOP, TOP + off))
+
+
+OLD = Certificate(id="C1", date=FIRST, accuracy=NONE, points=line(100.0), as_found=line(40.0))
+NEW = Certificate(
+    id="C2", date=LAST, accuracy=NONE, points=line(5.0), as_found=line(300.0), former="C1", valid_until=DAY
+)
+BOOKS = {"C1": OLD, "C2": NEW}
+CELL = Instrument(tag="DP", measures="drop", low=0.0, high=TOP, accuracy=NONE, certificate="C2")
+
+
+def off(on: datetime.date, **more: float) -> float:
+    values = np.array([1e5])
+    return float((corrected(NEW, values, certificates=BOOKS, on=on, **more) - values)[0])  # type: ignore[arg-type]  # by name
+
+
+@pytest.mark.parametrize(
+    ("on", "wanted"),
+    [
+        (LAST, 5.0),  # as left
+        (datetime.date(2027, 1, 1), 5.0),
+        (datetime.date(2025, 12, 31), 300.0 - 200 / 731),  # a day before: nearly as found
+        (MIDDLE, 100.0 + 200 * 366 / 731),
+        (FIRST, 100.0),  # as the former left it
+        (datetime.date(2023, 1, 1), 40.0),  # before both: as the former found it
+    ],
+)
+def test_a_run_lies_between_as_left_and_as_found(on: datetime.date, wanted: float) -> None:
+    assert off(on) == pytest.approx(wanted, rel=1e-9)
+
+
+def test_without_an_adjustment_the_points_are_as_found_too() -> None:
+    books = {"C1": OLD, "C2": replace(NEW, as_found=())}
+    values = np.array([1e5])
+    at = corrected(books["C2"], values, certificates=books, on=MIDDLE)
+    assert float(at[0]) - 1e5 == pytest.approx(100.0 - 95 * 366 / 731, rel=1e-9)
+    alone = replace(NEW, former=None)
+    assert float(corrected(alone, values, on=MIDDLE)[0]) - 1e5 == pytest.approx(300.0)
+
+
+def test_a_way_up_and_a_way_down() -> None:
+    loop = replace(OLD, points=line(20.0), falling=line(-60.0), as_found=())
+    values = np.full(3, 1e5)
+    at = corrected(loop, values, travel=np.array([-1.0, 0.0, 1.0]))
+    np.testing.assert_allclose(at - values, [20.0, -20.0, -60.0])
+    assert both_ways(loop, {})
+    assert both_ways(replace(NEW, former="C1"), {"C1": loop})
+    assert not both_ways(NEW, BOOKS)
+
+
+def test_what_drifted_in_a_year() -> None:
+    years = 731 / 365.25
+    assert change_per_year(NEW, BOOKS) == pytest.approx(200 / years)
+    tilted = replace(NEW, as_found=((0.0, 100.0), (TOP, TOP - 500.0)))
+    assert change_per_year(tilted, {"C1": OLD, "C2": tilted}) == pytest.approx(-600 / years)
+    assert change_per_year(OLD, BOOKS) is None
+    assert change_per_year(replace(NEW, as_found=(), points=()), BOOKS) is None
+    assert between(NEW, BOOKS, MIDDLE) == (OLD, NEW)
+    assert between(NEW, BOOKS, LAST) is None
+    assert reach(NEW, BOOKS, MIDDLE) == (0.0, TOP)
+    assert reach(replace(NEW, points=()), BOOKS, LAST) is None
+
+
+def drift_u(cell: Instrument, on: datetime.date) -> float:
+    doubted, sources = at_work(
+        cell, np.array([TOP]), run="W", zero=Zero(before=0.0, after=0.0, u=0.0), certificates=BOOKS, references={},
+        on=on,
+    )  # fmt: skip
+    found = {source.name: source for source in sources}
+    return float(dict(doubted.terms)["DP.drift"][0]) * found["DP.drift"].u
+
+
+def test_drift_between_two_certificates_and_after_the_last() -> None:
+    """Between: somewhere between both, over sqrt 12. After: as it went before, over sqrt 3; as stated, where it is."""
+    assert drift_u(CELL, MIDDLE) == pytest.approx(200 / sqrt(12))
+    later = LAST + datetime.timedelta(days=365)
+    assert drift_u(CELL, later) == pytest.approx(200 / 731 * 365 / sqrt(3))
+    stated = replace(CELL, drift=1e-3)
+    assert drift_u(stated, later) == pytest.approx(1e-3 * TOP * 365 / 365.25)
+    assert drift_u(stated, MIDDLE) == pytest.approx(200 / sqrt(12))
+
+
+def test_drift_that_was_drawn_spreads_as_is_claimed() -> None:
+    """Known truth: the zero wandered somehow from one certificate to the next; a run in the middle."""
+    dice = np.random.default_rng(4)
+    step = dice.uniform(0, 1, 40_000)  # share of the drift that had happened by the day of the run
+    seen = float(np.std(200 * (step - 366 / 731)))
+    assert drift_u(CELL, MIDDLE) == pytest.approx(seen, rel=0.02)
+
+
+# --- findings
+
+
+def scene(**changes: object) -> Scene:
+    one = Scene()
+    one.instruments["PM-OX"] = instrument("PM-OX", "gauge", 10e5, certificate="C2", **changes)
+    one.certificates.update(BOOKS)
+    return one
+
+
+def test_a_certificate_past_its_last_day() -> None:
+    clean = campaign_evidence(scene=scene())
+    assert certificate_expired.find(clean) == ()
+    late = scene()
+    late.certificates["C2"] = replace(NEW, valid_until=DAY - datetime.timedelta(days=1))
+    notice = only(certificate_expired.find(campaign_evidence(scene=late)))
+    assert notice.severity is Severity.DOUBT
+    assert "W01" in notice.text
+    assert dict(notice.facts) == {"runs": 1.0}
+
+
+def test_readings_beyond_the_points() -> None:
+    inside = scene()
+    inside.certificates["C2"] = replace(NEW, points=((0.0, 0.0), (4.9e5, 4.9e5)))
+    assert certificate_exceeded.find(inside.evidence()) == ()
+    beyond = scene()
+    beyond.certificates["C2"] = replace(NEW, points=((0.0, 0.0), (4.4e5, 4.4e5)))
+    notice = only(certificate_exceeded.find(beyond.evidence()))
+    assert notice.severity is Severity.DOUBT
+    assert dict(notice.facts)["high"] == 4.4e5
+    low = scene()
+    low.certificates["C2"] = replace(NEW, points=((3.8e5, 3.8e5), (9e5, 9e5)))
+    assert dict(only(certificate_exceeded.find(low.evidence())).facts)["found"] < 3.6e5
+    by_eye = scene()
+    by_eye.certificates["C2"] = replace(NEW, points=((0.0, 0.0), (6e5, 6e5)))
+    by_eye.hand = (HandReading(instrument="PM-OX", moment="start", value=7e5),)
+    assert dict(only(certificate_exceeded.find(by_eye.evidence())).facts)["found"] == 7e5
+
+
+def test_drift_beyond_what_is_stated() -> None:
+    per_year = 200 / (731 / 365.25) / 10e5
+    assert drift_beyond_stated.find(campaign_evidence(scene=scene(drift=1.02 * per_year / sqrt(3)))) == ()
+    notice = only(drift_beyond_stated.find(campaign_evidence(scene=scene(drift=0.98 * per_year / sqrt(3)))))
+    assert notice.severity is Severity.DOUBT
+    assert dict(notice.facts)["found"] == pytest.approx(per_year)
+    assert drift_beyond_stated.find(campaign_evidence(scene=scene())) == ()
