@@ -9,7 +9,7 @@ from itertools import groupby
 from pathlib import Path
 
 from generators.markdown import code, made, table
-from headrace.findings import CAMPAIGN_FINDINGS, RUN_FINDINGS
+from headrace.findings import CAMPAIGN_FINDINGS, DAY_FINDINGS, RUN_FINDINGS
 
 INTRO = """\
 A doubt (*notice*) has a code, a severity, the numbers behind it, the limit and whose limit it is, and what to try. It
@@ -35,7 +35,7 @@ class Seen:
 def page(root: Path) -> str:
     """The page."""
     seen = sorted(notices(root / "src" / "headrace"))
-    known = RUN_FINDINGS | CAMPAIGN_FINDINGS
+    known = RUN_FINDINGS | CAMPAIGN_FINDINGS | DAY_FINDINGS
     by_code = {name: list(group) for name, group in groupby(seen, key=lambda one: one.code)}
     return made(
         "Doubts, by code",
@@ -45,6 +45,9 @@ def page(root: Path) -> str:
         table(("code", "severity", "what is looked for"), (_finding(name, by_code) for name in RUN_FINDINGS)),
         "## Findings in a campaign",
         table(("code", "severity", "what is looked for"), (_finding(name, by_code) for name in CAMPAIGN_FINDINGS)),
+        "## Findings in the ledger of the day",
+        "Sought by `day` and `verdict`; those that speak of one run go with that run everywhere.",
+        table(("code", "severity", "what is looked for"), (_finding(name, by_code) for name in DAY_FINDINGS)),
         "## Other doubts",
         "Raised where they arise: while the folder is read, in the reduction, in the balance.",
         table(

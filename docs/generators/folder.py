@@ -27,7 +27,9 @@ from headrace.files.schema.fields import (
     _toml,
 )
 from headrace.files.schema.instruments import MEASURES, SIGNALS, Signal
+from headrace.files.schema.ledger import Clock
 from headrace.files.schema.run import METHODS
+from headrace.jobs.day.events import EVENTS
 from headrace.physics.contraction import ALLOYS
 from headrace.physics.fluids.registry import PROPELLANTS
 from headrace.records.given import Stated
@@ -56,6 +58,7 @@ in [schema/](schema/).
 | `bench.toml`, `article.toml` | the water bench; the injector | as soon as there is a run |
 | `certificates.toml` | calibrations | when an instrument or meter names one |
 | `engine.toml` | engine and stand | for `predict`, `setpoints`, `sheet` |
+| `ledger.toml` | the bench day: what stands where, what was done | for `day`; runs take from it what they do not say |
 | `runs/<id>/run.toml` | one run, beside it the raw file and `<raw file>.sha256` | one folder per run |
 | `results/` | what headrace derived; may be deleted | written by `reduce`, `predict`, `setpoints`, `sheet` |
 | `signed/` | sheets as signed, with the hashes of all they rest on | written by `sheet --sign` |
@@ -89,6 +92,8 @@ def page(_: Path) -> str:
             parts += [*_elements(), *_alloys()]
         if kind == "engine":
             parts += _propellants()
+        if kind == "ledger":
+            parts += _events()
         if kind == "run":
             parts += [*_methods(), *_loggers()]
     return made("The campaign folder, key by key", *parts, *_units())
@@ -148,7 +153,7 @@ def _written(inner: Any, marks: list[Any], many: str) -> str:
     if not said:
         kinds = inner if isinstance(inner, tuple) else (inner,)
         said = " or ".join(WORDS.get(one, "date") for one in kinds)
-    return f"list of: {said}" if many == "list" else said
+    return {"list": f"list of: {said}", "dict": f"table by id of: {said}"}.get(many, said)
 
 
 def _mark(mark: Any) -> str:
@@ -173,6 +178,8 @@ def _mark(mark: Any) -> str:
             return "name"
         case Said():
             return "text, not empty"
+        case Clock():
+            return "time of day"
         case Signal():
             return f"two raw values ({', '.join(name.replace('_', ' ') for name in SIGNALS)})"
         case _:
@@ -196,6 +203,8 @@ def _default(field: Any, marks: list[Any]) -> str:
 
 
 def _text(example: object) -> str:
+    if isinstance(example, dict) and example:
+        return "{ " + ", ".join(f"{key} = {_toml(value)}" for key, value in example.items()) + " }"
     return _toml(example) if example not in ("", [], {}) else ""
 
 
@@ -235,6 +244,28 @@ def _by_meter() -> Iterator[str]:
             own.append(f"`{one.name}` ({one.dimension.replace('_', ' ')}{default}): {one.help}")
         rows.append((code(name), kind.title, "; ".join(own)))
     yield table(("kind", "what it is", "its own keys"), rows)
+
+
+def _events() -> Iterator[str]:
+    yield "### Events, by kind"
+    yield (
+        "Events stand in the order of the day. A reading without a ± has that of `p_doubt` or `level_doubt`, else one step "
+        "of its last digit. A run whose run.toml does not say barometer, water temperature or levels takes them from the "
+        "events nearest to its own; what both say counts by run.toml, and a contradiction is a doubt."
+    )
+    rows: list[tuple[str, ...]] = []
+    for name, kind in EVENTS.items():
+        own = []
+        for one in kind.fields:
+            what = (
+                one.dimension.replace("_", " ")
+                or " or ".join(one.names)
+                or ("true or false" if one.flag else "name")
+            )
+            said = f"reading of `{one.reads}`" if one.reads else what
+            own.append(f"`{one.name}` ({said}{'' if one.required else ', optional'}): {one.help}")
+        rows.append((code(name), kind.title, "; ".join(own) or "none of its own"))
+    yield table(("what", "what it is", "its own keys"), rows)
 
 
 def _variants(model: type[Table], name: str) -> ByKey | None:
@@ -283,6 +314,13 @@ def _methods() -> Iterator[str]:
     yield table(
         ("method", "needs"),
         ((code(name), ", ".join(code(key) for key in needs)) for name, needs in METHODS.items()),
+    )
+    yield (
+        "`bucket` is for a bench of bucket, scale and stopwatch: one row is one catch, E = m/(t·√(2ρΔp)). The rows come from "
+        "the columns of `file` (text, or a sheet of a workbook) or are typed as `[[catch.row]]`; either `mass` (net) or "
+        "`full` and `empty`. The pressures are those that the instrument `p_tap` showed. Repeats are known by `group` (the "
+        "same in all of them), by `number` (which starts again), or else by pressures within 5 % of each other. A unit that "
+        "neither the heading nor `unit` says is asked."
     )
 
 

@@ -12,7 +12,8 @@ from headrace.bench.meters import METERS
 from headrace.files.loggers import LOGGERS
 from headrace.files.schema import FILES
 from headrace.files.schema.run import METHODS as NEEDS
-from headrace.findings import CAMPAIGN_FINDINGS, RUN_FINDINGS
+from headrace.findings import CAMPAIGN_FINDINGS, DAY_FINDINGS, RUN_FINDINGS
+from headrace.jobs.day.events import EVENTS
 from headrace.jobs.reduce.methods import METHODS
 from headrace.physics.contraction import ALLOYS
 from headrace.physics.fluids.registry import PROPELLANTS
@@ -21,7 +22,7 @@ ROOT = Path(__file__).resolve().parents[2]
 DOCS = ROOT / "docs"
 PAGES = sorted([ROOT / "README.md", *DOCS.rglob("*.md")])
 REGISTRIES = {
-    "element kinds": ELEMENTS, "meters": METERS, "alloys": ALLOYS, "methods": METHODS, "loggers": LOGGERS,
+    "element kinds": ELEMENTS, "events": EVENTS, "meters": METERS, "alloys": ALLOYS, "methods": METHODS, "loggers": LOGGERS,
 }  # fmt: skip
 
 
@@ -63,14 +64,14 @@ def test_every_code_raised_in_the_source_is_in_the_page_of_doubts() -> None:
 
 
 def test_every_finding_is_named_after_its_module_and_raises_its_own_code_only() -> None:
-    for code in (*RUN_FINDINGS, *CAMPAIGN_FINDINGS):
+    for code in (*RUN_FINDINGS, *CAMPAIGN_FINDINGS, *DAY_FINDINGS):
         text = (ROOT / "src/headrace/findings" / f"{code.replace('-', '_')}.py").read_text(encoding="utf-8")
         assert set(re.findall(r"code=\"([a-z0-9-]+)\"", text)) == {code}
 
 
 def test_every_finding_has_a_test_of_its_own() -> None:
     files = {path.name for path in (ROOT / "tests").rglob("test_*.py")}
-    for code in (*RUN_FINDINGS, *CAMPAIGN_FINDINGS):
+    for code in (*RUN_FINDINGS, *CAMPAIGN_FINDINGS, *DAY_FINDINGS):
         stem = code.replace("-", "_")
         assert {f"test_{stem}.py", f"test_{stem}_finding.py"} & files, code
 

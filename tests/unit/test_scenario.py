@@ -20,7 +20,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Truth]:
 def test_it_is_marked_as_invented_in_every_text(demo: tuple[Path, Truth]) -> None:
     directory, _ = demo
     texts = sorted(directory.rglob("*.toml"))
-    assert len(texts) == 5 + len(scenario.plan().runs)
+    assert len(texts) == 6 + len(scenario.plan().runs)
     assert all("invented" in text.read_text("utf-8").splitlines()[0] for text in texts)
     assert tomllib.loads((directory / "campaign.toml").read_text("utf-8"))["invented"] is True
 

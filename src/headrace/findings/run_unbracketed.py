@@ -46,8 +46,8 @@ def _after(steps: tuple[Step, ...]) -> bool:
     """Whether anything of its vessels was read with it, or later before they were moved again."""
     vessels = steps[0].touched
     for at, step in enumerate(steps):
-        if vessels & (step.event.p_gauge.keys() | step.event.level.keys()):
-            return True
         if at and vessels & step.touched:
             return False
+        if vessels & (step.event.p_gauge.keys() | step.event.level.keys()):
+            return True
     return False

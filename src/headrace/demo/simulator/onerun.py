@@ -23,8 +23,8 @@ class TrueRun:
     """What truly flowed in a run.
 
     area_eff: per circuit, this run's own (set-up and day included), on total pressure [m2]. mass: through each line,
-    opening to shut [kg]. fall: of the level in each vessel [m]. p_end: of the air as the flow ends [Pa gauge]. re, drop:
-    per circuit, least and largest while steady (Reynolds number on the bore; Pa).
+    opening to shut [kg]. fall: of the level in each vessel [m]. p_end: of the air as the flow ends [Pa gauge]. re,
+    drop: per circuit, least and largest while steady (Reynolds number on the bore; Pa).
     """
 
     area_eff: Mapping[str, float]

@@ -1,0 +1,31 @@
+"""A move keeps the sum of p V: more or less air afterwards is told, beyond the readings and 2 % for heat."""
+
+from pathlib import Path
+
+import pytest
+from support.bench_ledger import codes, event, state, walked
+
+BEFORE = state("09:00", p={"AV-A": "9.00 bar(g)", "AV-B": "39.00 bar(g)"})  # 10 x 1.0 + 40 x 0.5 = 30 bar m3
+
+
+def move(first: str, second: str) -> str:
+    return event("09:20", "move", from_="AV-B", to="AV-A", p={"AV-A": first, "AV-B": second})
+
+
+def test_what_is_even_is_not_told(tmp_path: Path) -> None:  # 30 / 1.5 = 20 bar(a)
+    assert codes(tmp_path, BEFORE, move("19.00 bar(g)", "19.00 bar(g)")) == []
+
+
+@pytest.mark.parametrize(("p", "gained"), [("20.00 bar(g)", 1.5e5), ("18.00 bar(g)", -1.5e5)])
+def test_air_that_comes_or_goes(tmp_path: Path, p: str, gained: float) -> None:
+    (found,) = walked(tmp_path, BEFORE, move(p, p)).notices
+    assert found.code == "air-unbalanced"
+    assert dict(found.facts)["energy"] == pytest.approx(gained)
+
+
+def test_without_a_reading_the_even_pressure_stands(tmp_path: Path) -> None:
+    done = walked(tmp_path, BEFORE, event("09:20", "move", from_="AV-B", to="AV-A"))
+    known = done.day.vessels["AV-A"].p_gauge
+    assert known is not None
+    assert (known.value, known.how) == (pytest.approx(19e5), "computed")
+    assert done.notices == ()
