@@ -4,7 +4,7 @@ import hashlib
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -17,22 +17,28 @@ LARGEST = 4_000_000  # bytes; a hand-written file is a thousandth of this
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Document:
-    """A TOML file as read. file: relative to the folder, with forward slashes."""
+    """A TOML file as read. file: relative to the folder, with forward slashes. under: path of the part meant."""
 
     file: str
     data: Mapping[str, Any]
     lines: Mapping[Path, int]
     sha256: str
+    under: Path = ()
+
+    def part(self, path: Path) -> "Document":
+        """One table of it, by whose keys faults are told from here on."""
+        return replace(self, under=(*self.under, *path))
 
     def line(self, path: Path) -> int:
         """Line of a key, or of the nearest table around it; the first for what is missing at the top."""
-        return line_of(self.lines, path) or 1
+        return line_of(self.lines, (*self.under, *path)) or 1
 
     def problem(self, path: Path, found: str, expected: str, try_: str = "") -> Problem:
         """A fault at one key of this file."""
         return Problem(
-            file=self.file, line=self.line(path), key=dotted(path), found=found, expected=expected, try_=try_
-        )
+            file=self.file, line=self.line(path), key=dotted((*self.under, *path)), found=found,
+            expected=expected, try_=try_,
+        )  # fmt: skip
 
 
 def dotted(path: Path) -> str:

@@ -331,7 +331,8 @@ def _order(problem: Problem) -> tuple[int, str, int]:
 def _repeated(document: Document) -> Iterator[Problem]:
     yield from repeats(document, ("flow.*.circuits.*",), "each circuit in one flow of a run")
     yield from repeats(document, ("flow.*.lines.*",), "each line in one flow of a run")
-    yield from repeats(document, ("channels.*.instrument",), "one column for each instrument")
+    every = ("channels.*.instrument", "also.*.channels.*.instrument")
+    yield from repeats(document, every, "one column for each instrument")
 
 
 def _open(run: str, question: Problem) -> Notice:

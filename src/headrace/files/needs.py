@@ -27,7 +27,9 @@ def needs(
     if table.method == "bucket":
         lacking = _caught(document, table)
     else:
-        lacking = _by_hand(document, table, bench) if table.method in BY_HAND else _logged(document, table, bench)
+        lacking = (
+            _by_hand(document, table, bench) if table.method in BY_HAND else _logged(document, table, bench)
+        )
     for problem in lacking:
         if not (warm and problem.key == "water_temperature"):
             yield problem
@@ -70,7 +72,7 @@ def _by_hand(document: Document, table: RunTable, bench: Bench | None) -> Iterat
 
 
 def _logged(document: Document, table: RunTable, bench: Bench | None) -> Iterator[Problem]:
-    mapped = {one.instrument for one in table.channels.values()}
+    mapped = table.mapped
     for index, flow in enumerate(table.flow):
         for key, tag in (("p_tap", flow.p_tap), ("p_back", flow.p_back)):
             if tag is not None and tag not in mapped and _known(bench, tag):
@@ -86,22 +88,30 @@ def _caught(document: Document, table: RunTable) -> Iterator[Problem]:
     """What a table of catches lacks."""
     if len(table.flow) > 1:
         yield document.problem(
-            ("flow",), f"{len(table.flow)} streams", "the one stream whose water was caught", "make a run of each stream"
+            ("flow",), f"{len(table.flow)} streams", "the one stream whose water was caught",
+            "make a run of each stream",
         )  # fmt: skip
     for index, flow in enumerate(table.flow):
         if flow.p_back is not None:
             yield document.problem(
-                ("flow", index, "p_back"), f'"{flow.p_back}", in a run by bucket', "no back-pressure in a run by bucket",
+                ("flow", index, "p_back"), f'"{flow.p_back}", in a run by bucket',
+                "no back-pressure in a run by bucket",
                 "read the drop itself with one gauge",
             )  # fmt: skip
     catch = table.catch
     if catch is None:
         return
     if not catch.row and table.file is None:
-        yield document.problem(("file",), "nothing", "the file that holds the table, or typed rows", "[[catch.row]]")
+        yield document.problem(
+            ("file",), "nothing", "the file that holds the table, or typed rows", "[[catch.row]]"
+        )
     if catch.row and table.file is not None:
-        yield document.problem(("file",), f'"{table.file}"', "no file beside typed rows", "leave one of the two out")
-    warm = catch.temperature is not None or (bool(catch.row) and all(one.temperature is not None for one in catch.row))
+        yield document.problem(
+            ("file",), f'"{table.file}"', "no file beside typed rows", "leave one of the two out"
+        )
+    warm = catch.temperature is not None or (
+        bool(catch.row) and all(one.temperature is not None for one in catch.row)
+    )
     if warm and catch.thermometer is None:
         yield document.problem(
             ("catch", "thermometer"), "nothing", "the tag of the thermometer that was read", 'thermometer = "TW-A"'

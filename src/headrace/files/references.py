@@ -104,6 +104,7 @@ POINTERS = (
     Pointer(kind="run", where="flow.*.p_tap", to="stand", measures=(*PRESSURES, "drop")),
     Pointer(kind="run", where="flow.*.p_back", to="stand", measures=PRESSURES),
     Pointer(kind="run", where="channels.*.instrument", to="stand"),
+    Pointer(kind="run", where="also.*.channels.*.instrument", to="stand"),
     Pointer(kind="run", where="hand.*.instrument", to="stand"),
     Pointer(kind="run", where="total.vessel", to="vessel"),
     Pointer(kind="run", where="total.line", to="line"),

@@ -6,14 +6,15 @@ from pathlib import Path
 
 from headrace.errors import InputError, Problem, QuantityError
 from headrace.files.build import said_by
-from headrace.files.catches import read_catches
 from headrace.files.cache import Cache, sha256_of
+from headrace.files.catches import read_catches
 from headrace.files.document import Document
+from headrace.files.joined import read_joined
 from headrace.files.needs import needs
 from headrace.files.schema.fields import Number, number_of
 from headrace.files.schema.instruments import MEASURES
 from headrace.files.schema.run import HandTable, RunTable, TotalTable
-from headrace.files.traces import Told, ask, read_trace, sealed
+from headrace.files.traces import Told, ask, sealed
 from headrace.files.validate import quantity_problem
 from headrace.jobs.day.supply import Feeds, Supplied, contradictions, supplied
 from headrace.records.given import (
@@ -82,7 +83,7 @@ class StoredTrace:
         """
         one, told = self.reading, Told()
         assert one.table is not None
-        trace, _ = read_trace(
+        trace, _ = read_joined(
             one.folder, one.document, one.table, one.around.instruments, told, one.around.cache
         )
         if trace is None:
@@ -128,9 +129,8 @@ def read_run(reading: ToRead) -> tuple[RunGiven | None, dict[str, str]]:
         origin = found or origin
         hashes.update({found.file: found.sha256} if found else {})
     elif table.file is not None:
-        trace, sha256 = read_trace(folder, document, table, around.instruments, told, around.cache)
-        if sha256:
-            hashes[f"runs/{run}/{table.file}"] = sha256
+        trace, found_hashes = read_joined(folder, document, table, around.instruments, told, around.cache)
+        hashes.update(found_hashes)
         origin = trace.origin if trace else origin
     told.problems += _spans(document, table, trace)
     said = supplied(around.ledger, around.bench, run, around.feeds)

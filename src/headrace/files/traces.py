@@ -1,6 +1,6 @@
 """A run's raw file to a `Trace` in SI: hash checked, read with the answers of run.toml, columns mapped to instruments.
 
-Gauge stays gauge. A column without a unit, or whose unit contradicts its instrument, is refused. Start at `read_trace`.
+Gauge stays gauge. A column without a unit, or whose unit contradicts its instrument, is refused. Start at `read_raw`.
 """
 
 import re
@@ -20,7 +20,7 @@ from headrace.files.loggers.base import DELIMITERS, Answers, QuestionsOpen, Unre
 from headrace.files.loggers.delimited import Record
 from headrace.files.schema.fields import meant, shown
 from headrace.files.schema.instruments import MEASURES
-from headrace.files.schema.run import ChannelTable, LoggerTable, RunTable
+from headrace.files.schema.run import AlsoTable, ChannelTable, LoggerTable, RunTable
 from headrace.files.validate import quantity_problem
 from headrace.notices import Notice, Severity
 from headrace.records.given import Array, Instrument, Origin, Trace
@@ -76,18 +76,32 @@ def logger_key(key: str) -> str:
     return "logger." + key.rpartition(".")[2]
 
 
-def read_trace(
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RawFile:
+    """One raw file as read. channels: its columns in SI, by tag of their instruments; whole: none is missing."""
+
+    record: Record
+    channels: Mapping[str, Array]
+    origin: Origin
+    bad: int
+    whole: bool
+
+
+def trace_of(raw: RawFile) -> Trace:
+    """The record of a run that has this raw file alone."""
+    return Trace(time=raw.record.time, channels=raw.channels, lines=raw.record.lines, origin=raw.origin, bad=raw.bad,
+                 segments=raw.record.breaks)  # fmt: skip
+
+
+def read_raw(
     folder: Path,
     document: Document,
-    table: RunTable,
+    table: RunTable | AlsoTable,
     instruments: Mapping[str, Instrument],
     told: Told,
     cache: Cache,
-) -> tuple[Trace | None, str]:
-    """The trace of one run and the hash of its raw file; None (and what is wrong in `told`) when it cannot be used.
-
-    folder: the run's own. instruments: by tag, all that could be read. cache: raw files that were read before.
-    """
+) -> tuple[RawFile | None, str]:
+    """One raw file of a run and its hash; document: the part of run.toml that speaks of it."""
     record, where, sha256 = raw_record(folder, document, table, told, cache, answers_of)
     if record is None:
         return None, sha256
@@ -106,20 +120,19 @@ def read_trace(
             try_="look at them with `bring --look`",
         ))  # fmt: skip
     origin = Origin(file=where, sha256=sha256, lines=(int(record.lines[0]), int(record.lines[-1])))
-    trace = Trace(time=record.time, channels=channels, lines=record.lines, origin=origin, bad=bad,
-                  segments=record.breaks)  # fmt: skip
-    return (trace if len(channels) == len(table.channels) else None), sha256
+    whole = len(channels) == len(table.channels)
+    return RawFile(record=record, channels=channels, origin=origin, bad=bad, whole=whole), sha256
 
 
 def raw_record(
     folder: Path,
     document: Document,
-    table: RunTable,
+    table: RunTable | AlsoTable,
     told: Told,
     cache: Cache,
     answers_by: Callable[[LoggerTable], Answers],
 ) -> tuple[Record | None, str, str]:
-    """What the raw file of one run holds, where it is, and its hash; None, with the reason told, when it holds nothing."""
+    """What the raw file of one run holds (None: told why it cannot be used), where it is, and its hash."""
     assert table.file is not None
     path = folder / table.file
     if Path(table.file).name != table.file or not path.is_file():

@@ -358,11 +358,15 @@ class Defaults:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Origin:
-    """The bytes a number was read from: file relative to the folder, sha256, first and last line (0, 0: whole file)."""
+    """The bytes a number was read from: file relative to the folder, sha256, first and last line (0, 0: whole file).
+
+    also: likewise in the other raw files that were joined to it.
+    """
 
     file: str
     sha256: str
     lines: tuple[int, int] = (0, 0)
+    also: tuple["Origin", ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -373,6 +377,14 @@ class TimeShift:
     u: float
     dist: str
     origin: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Joined:
+    """Another raw file of a run. lines: for each row of the trace the line there that it was taken from, 0 for none."""
+
+    origin: Origin
+    lines: NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -390,7 +402,7 @@ class Trace:
     bad: int = 0
     segments: tuple[int, ...] = ()  # row index where a new segment starts
     shifts: Mapping[str, tuple[TimeShift, ...]] = field(default_factory=dict)
-    others: tuple[Origin, ...] = ()
+    others: tuple[Joined, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

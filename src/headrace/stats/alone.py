@@ -48,6 +48,15 @@ FIRST_RANGES = 6.0
 REPEATED = 3
 """Repeats of one wild value, at most."""
 
+LEAST = 1e-3
+"""Share of an instrument's span below which no value is called wild."""
+
+MOST = 0.02
+"""Share of samples above which wild values are no line noise: then none is to be left out, and that is told..."""
+
+FEW = 3
+"""... but so many may always be: of a short record they are a large share."""
+
 PASSES = 6
 """Wild values hide others beside them: what was marked is taken out, and the rest looked at again, so often at most."""
 

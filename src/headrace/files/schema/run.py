@@ -26,6 +26,9 @@ METHODS: Mapping[str, tuple[str, ...]] = MappingProxyType(
 BY_HAND = ("by-hand", "long-minus-short")
 """Methods that need no raw file."""
 
+WAYS = ("rises", "falls")
+"""How a signal passes through half of its step."""
+
 TIME: Number = V("time")
 
 
@@ -245,6 +248,55 @@ class CatchTable(Table):
         return self
 
 
+class EventTable(Table):
+    """The same event as two files saw it."""
+
+    here: list[str] = told(
+        f"column (or tag) of the run's own file, and whether it {' or '.join(WAYS)}",
+        ["PM-OX", "rises"],
+        min_length=2,
+        max_length=2,
+    )
+    there: list[str] = told("likewise of this file", ["P-CH2", "rises"], min_length=2, max_length=2)
+    u: Annotated[float, V("time", least=0)] = told(
+        "standard uncertainty of taking both for one moment; their sampling comes on top", "20 ms"
+    )
+
+    @model_validator(mode="after")
+    def _ways(self) -> "EventTable":
+        for name, (_, way) in (("here", self.here), ("there", self.there)):
+            if way not in WAYS:
+                raise Inside((name, QuantityError(shown(way), f"a second word, {' or '.join(WAYS)}",
+                                                  '["PM-OX", "rises"]')))  # fmt: skip
+        return self
+
+
+class AlsoTable(Table):
+    """Another raw file of the same run, by another logger; its channels go to the clock of the run's own file."""
+
+    file: Annotated[str, Said()] = told("raw file in this folder", "W07-slow.csv")
+    offset: Annotated[Stated, Q("time")] | None = told(
+        "what to add to its time, both counted from the first row of their file", "1.32 s ± 0.05 s", default=None
+    )
+    event: EventTable | None = told("or: an event that both files saw", {}, default=None)
+    clock_rate: Annotated[Stated, Q("ratio", above=0.9, below=1.1)] | None = told(
+        "seconds of the run's clock in one second of this one", "1.00002 ± 0.00001", default=None
+    )
+    bridge: Annotated[float, V("time", above=0)] | None = told(
+        "longest time between two of its samples that is bridged; default: five usual steps", "0.5 s", default=None
+    )
+    logger: LoggerTable = told("answers for this raw file", {}, default_factory=LoggerTable)
+    channels: dict[str, ChannelTable] = told("column name to instrument", {}, min_length=1)
+
+    @model_validator(mode="after")
+    def _one_way(self) -> "AlsoTable":
+        if (self.offset is None) == (self.event is None):
+            said = "nothing" if self.offset is None else "offset and event"
+            raise Inside(("offset", QuantityError(said, "either offset or event: how the two clocks meet",
+                                                  'offset = "1.32 s ± 0.05 s"')))  # fmt: skip
+        return self
+
+
 class RunTable(Table):
     """run.toml."""
 
@@ -266,6 +318,7 @@ class RunTable(Table):
     flow: list[FlowTable] = told("streams", [], min_length=1)
     logger: LoggerTable = told("answers for the raw file", {}, default_factory=LoggerTable)
     channels: dict[str, ChannelTable] = told("column name to instrument", {}, default_factory=dict)
+    also: list[AlsoTable] = told("other raw files of the same run, by other loggers", [], default_factory=list)
     tare: TareTable = told("when nothing flowed", {}, default_factory=TareTable)
     window: WindowTable | None = told("a window set by a person", {}, default=None)
     exclude: ExcludeTable | None = told("the run is left out", {}, default=None)
@@ -282,6 +335,12 @@ class RunTable(Table):
                   for name in lacking)
             )  # fmt: skip
         return self
+
+    @property
+    def mapped(self) -> set[str]:
+        """Tags of all instruments that some raw file of the run holds."""
+        every = (self.channels, *(one.channels for one in self.also))
+        return {channel.instrument for channels in every for channel in channels.values()}
 
     def given(self, key: str) -> bool:
         """True when a dotted key is there and not empty."""

@@ -9,19 +9,10 @@ from numpy.typing import NDArray
 
 from headrace.findings.evidence import Aside
 from headrace.records.given import Instrument, Trace
-from headrace.stats.alone import standing_alone
+from headrace.stats.alone import FEW, LEAST, MOST, standing_alone
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
-
-LEAST = 1e-3
-"""Share of span below which no value is called wild."""
-
-MOST = 0.02
-"""Share of samples above which wild values are no line noise: then none is set aside, and that is told."""
-
-FEW = 3
-"""So many may always be set aside: of a short record they are a large share."""
 
 PAUSE = 20.0
 """Usual steps of time after which the next value is judged by what follows only."""

@@ -156,12 +156,16 @@ def _readings(campaign: Campaign, run: RunGiven, one: Prepared, slices: GumResul
 
 
 def origin_of(run: RunGiven, at: SliceNominal) -> Origin:
-    """The lines of the raw file that a slice was read from."""
+    """The lines of the raw file that a slice was read from, and of those joined to it."""
     lines = run.trace.lines if run.trace is not None else run.catches.lines if run.catches is not None else None
     if lines is None:
         return run.origin
     first, last = (int(lines[row]) for row in at.rows)
-    return replace(run.trace.origin if run.trace is not None else run.origin, lines=(first, last))
+    others = run.trace.others if run.trace is not None else ()
+    also = tuple(
+        replace(one.origin, lines=(int(one.lines[at.rows[0]]), int(one.lines[at.rows[1]]))) for one in others
+    )
+    return replace(run.trace.origin if run.trace is not None else run.origin, lines=(first, last), also=also)
 
 
 def _beside_the_total(run: RunGiven, flow: Flow) -> bool:
