@@ -66,7 +66,7 @@ def test_a_notebook_walks_the_road(small: Path) -> None:
     came = headrace.predict(small, tanks=tanks)
     assert came.answer.values["of_ratio"].value == pytest.approx(2.3, rel=1e-6)
     assert reduced.reduced.characteristics["ox"].area_eff.value == pytest.approx(2.35e-4, rel=0.03)
-    assert not (small / "results").exists()
+    assert [one.name for one in (small / "results").glob("*")] in ([], ["cache"])
     with pytest.raises(headrace.InputError):
         headrace.predict(small, tanks={"ox": 24e5})
     with pytest.raises(headrace.InputError):

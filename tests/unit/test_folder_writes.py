@@ -91,7 +91,7 @@ def test_cut_anywhere_the_folder_passes_check(
                 JOBS[job](folder, raw)
                 whole = True
             except Cut:
-                assert len(taken) == step
+                assert len(taken) >= step  # what was on its way beside it may still come
         home = folder / "fresh" if job == "new" else folder
         if job != "new" or (home / "campaign.toml").exists():
             checked = check(home)

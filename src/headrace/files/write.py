@@ -10,7 +10,7 @@ import os
 import shutil
 from collections.abc import Iterator
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -53,7 +53,8 @@ def together(folder: Path) -> Iterator["Beside"]:
         part.mkdir()
         with ThreadPoolExecutor(1) as pool:
             beside = Beside(part, pool)
-            yield beside
+            with beside.open:
+                yield beside
             beside.settled()
         _settle(part)
         os.replace(part, folder)
@@ -70,6 +71,7 @@ class Beside:
     place: Path
     pool: Executor
     waits: list[Future[None]] = field(default_factory=list)
+    open: ExitStack = field(default_factory=ExitStack)
 
     def write(self, name: str, data: bytes) -> None:
         """One file."""
@@ -79,7 +81,8 @@ class Beside:
 
     def receive(self, source: Path) -> "Copy":
         """A file of this folder that is given its bytes piece by piece, as they are read from `source`."""
-        return Copy(source, (self.place / source.name).open("wb"), self)
+        made = self.open.enter_context((self.place / source.name).open("wb"))
+        return Copy(source, made, self)
 
     def settled(self) -> None:
         """Wait until all is on disk."""

@@ -77,7 +77,7 @@ def _prepared(campaign: Campaign, runs: list[str], executor: Executor | None) ->
     """Every run prepared, in order; to another process goes no run but those that it needs."""
     if executor is None:
         return (prepare_run(campaign, run) for run in runs)
-    alone = [replace(campaign, runs=_with_its_pair(campaign, run)) for run in runs]
+    alone = [replace(campaign, runs=_with_its_pair(campaign, run), inputs={}) for run in runs]
     return executor.map(prepare_run, alone, runs)
 
 
