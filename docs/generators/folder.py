@@ -316,23 +316,26 @@ def _methods() -> Iterator[str]:
         ((code(name), ", ".join(code(key) for key in needs)) for name, needs in METHODS.items()),
     )
     yield (
-        "`bucket` is for a bench of bucket, scale and stopwatch: one row is one catch, E = m/(t·√(2ρΔp)). The rows come from "
-        "the columns of `file` (text, or a sheet of a workbook) or are typed as `[[catch.row]]`; either `mass` (net) or "
-        "`full` and `empty`. The pressures are those that the instrument `p_tap` showed. Repeats are known by `group` (the "
-        "same in all of them), by `number` (which starts again), or else by pressures within 5 % of each other. A unit that "
-        "neither the heading nor `unit` says is asked."
+        "`bucket` is for a bench of bucket, scale and stopwatch: one row is one catch, E = m/(t·√(2ρΔp)). The rows "
+        "come from the columns of `file` (text, or a sheet of a workbook) or are typed as `[[catch.row]]`; either `mass` "
+        "(net) or `full` and `empty`. The pressures are those that the instrument `p_tap` showed. Repeats are known by "
+        "`group` (the same in all of them), by `number` (which starts again), or else by pressures within 5 % of each "
+        "other. A unit that neither the heading nor `unit` says is asked."
     )
 
 
 def _loggers() -> Iterator[str]:
     yield "### Logger files"
     yield (
-        "Families of raw file that are read: "
-        + ", ".join(
-            f"{code(name)} ({'any file' if '' in one.suffixes else ', '.join(one.suffixes)})"
+        "Families of raw file that are read, in the order in which they are asked whether a file is theirs. What a "
+        "file leaves open is asked, never guessed; `[logger]` holds the answers."
+    )
+    yield table(
+        ("family", "what it is", "usual endings"),
+        (
+            (code(name), one.title, "any" if "" in one.suffixes else ", ".join(map(code, one.suffixes)))
             for name, one in LOGGERS.items()
-        )
-        + ". What a file leaves open is asked, never guessed; `[logger]` holds the answers."
+        ),
     )
 
 

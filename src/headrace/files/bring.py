@@ -14,13 +14,16 @@ from pathlib import Path
 from headrace.errors import InputError, Problem
 from headrace.files import build, loggers
 from headrace.files.cache import Cache
+from headrace.files.caught import catch_lines, roles_of
+from headrace.files.caught import taps as taps_of
 from headrace.files.document import Document, dotted, read_document
 from headrace.files.loggers.base import Answers
 from headrace.files.loggers.report import Understanding
 from headrace.files.references import found_at
 from headrace.files.schema.bench import BenchTable
 from headrace.files.schema.fields import ID
-from headrace.files.traces import logger_key, misfit
+from headrace.files.schema.run import LoggerTable
+from headrace.files.traces import logger_key, misfit, row_by_row
 from headrace.files.validate import questions_in, validate
 from headrace.files.write import sidecar, taken, together
 from headrace.records.given import Instrument
@@ -53,7 +56,10 @@ def look(file: Path | str, answers: Answers | None = None) -> Understanding:
     Raises:
         headrace.files.loggers.base.Unreadable: with the reason.
     """
-    return loggers.look(Path(file), answers or Answers())
+    found = loggers.look(Path(file), answers or Answers())
+    if answers is None and roles_of(found) is not None:
+        return loggers.look(Path(file), row_by_row(LoggerTable()))
+    return found
 
 
 def bring(folder: Path | str, file: Path | str, *, run: str | None = None) -> Brought:
@@ -91,6 +97,8 @@ def bring(folder: Path | str, file: Path | str, *, run: str | None = None) -> Br
             understanding = loggers.look(source, answers, keep=keeper.take, copy=copy.take)
             sha256 = copy.done()
             keeper.looked(beside.place / source.name, sha256, understanding)
+        if roles_of(understanding) is not None:
+            understanding = loggers.look(source, row_by_row(LoggerTable()))
         mapped = dict(_mapped(understanding, around.instruments))
         text = draft(source.name, understanding, mapped, around)
         beside.write(f"{source.name}.sha256", sidecar(source.name, sha256))
@@ -205,10 +213,13 @@ def draft(
     around: _Around,
 ) -> str:
     """run.toml as far as the file and the campaign say it; "?" where they do not."""
+    roles = roles_of(understanding)
     circuit = quoted(around.circuits[0] if len(around.circuits) == 1 else OPEN)
     line = quoted(around.lines[0] if len(around.lines) == 1 else OPEN)
     tags = {instrument.tag for instrument, _ in mapped.values()}
     taps = [one.tag for one, _ in mapped.values() if one.measures in ("gauge", "abs")]
+    if roles is not None:
+        taps = taps_of(around.instruments)
     logged = len(around.lines) == 1 and around.thermometers.get(around.lines[0]) in tags
     start = (
         f"; the record begins at {_one_line(understanding.time.start)}" if understanding.time.start else ""
@@ -218,7 +229,8 @@ def draft(
         f"# Drafted by bring from {_one_line(file)}: {understanding.rows} rows. A value of \"?\" is an open question;",
         "# the run is not used until each has its answer.",
         'kind = "water"               # water | hot',
-        'method = "metered"           # metered | weighed | by-hand | long-minus-short',
+        f'method = "{"metered" if roles is None else "bucket"}"'
+        f"{' ' * (11 if roles is None else 12)}# metered | weighed | by-hand | long-minus-short | bucket",
         f'date = "?"                   # as 2026-03-12, without quotes{start}',
         'ambient = "?"                # barometer, as "1009 mbar(a) ± 1 mbar"',
         f"# {water}" if logged else water,
@@ -237,6 +249,8 @@ def draft(
         )
         out.append(f"# {_one_line(question.text)}")
         out.append(f'# {logger_key(question.key).removeprefix("logger.")} = "?"{choices}')
+    if roles is not None:
+        return "\n".join((*out, "", *catch_lines(roles, around.instruments))) + "\n"
     out += ["", "[channels]"]
     for column in (one for place, one in enumerate(understanding.columns)
                    if place not in understanding.dialect.time.columns):  # fmt: skip

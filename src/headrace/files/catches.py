@@ -123,7 +123,7 @@ def _of_columns(
                    new, record.lines[good])  # fmt: skip
 
 
-def _new_groups(label: Array | None, number: Array | None, rows: np.ndarray) -> list[bool] | None:  # type: ignore[type-arg]
+def _new_groups(label: Array | None, number: Array | None, rows: np.ndarray) -> list[bool] | None:
     """Where a group begins, row against the row before: another label, or a number that starts again."""
     if label is not None:
         return [bool(label[b] != label[a]) for a, b in pairwise(rows)]
@@ -134,7 +134,7 @@ def _new_groups(label: Array | None, number: Array | None, rows: np.ndarray) -> 
 
 def _joined(
     catch: CatchTable, mass: Array, duration: Array, pressure: Array, temp: Array | None,
-    new: list[bool] | None, lines: np.ndarray,  # type: ignore[type-arg]
+    new: list[bool] | None, lines: np.ndarray,
 ) -> Catches:  # fmt: skip
     if new is None:
         new, first = [], pressure[0]
@@ -185,10 +185,8 @@ def _column(
         return None
     dialect = record.report.dialect
     text = given.unit if given.unit is not None else dialect.units[place]
-    if dimension == "pressure":
-        fault = misfit(tap, given.column, text)
-    else:
-        fault = _unfit(given.column, text, dimension)
+    pressed = dimension == "pressure"
+    fault = misfit(tap, given.column, text) if pressed else _unfit(given.column, text, dimension)
     if fault is not None:
         (told.questions if text is None else told.problems).append(
             quantity_problem(document, ("catch", key), fault)
@@ -197,7 +195,7 @@ def _column(
     hit = find_unit(text or "", Dimension(dimension))
     if hit is None:
         told.problems.append(document.problem(("catch", key), f'column "{given.column}" in "{text}"',
-                                              f"a unit of {dimension}: {tap.tag} is read by eye, not logged", ""))  # fmt: skip
+                                              f"a unit of {dimension}, as {tap.tag} shows it", ""))  # fmt: skip
         return None
     if given.unit is not None and dialect.units[place]:
         said = find_unit(dialect.units[place] or "", Dimension(dimension))

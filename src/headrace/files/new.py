@@ -19,6 +19,7 @@ FILES = (
     "ledger.toml",
     "runs/EXAMPLE-logged.toml.txt",
     "runs/EXAMPLE-by-hand.toml.txt",
+    "runs/EXAMPLE-bucket.toml.txt",
 )
 
 

@@ -144,7 +144,7 @@ def _by_row(water: Water, catches: Catches, p_abs: float) -> tuple[Array, Array,
 
 
 def _mass(context: Context, catches: Catches, rho: Array) -> Doubted:
-    """True masses [kg]: buoyancy of the air, the scale's own error (shared by all catches), its step in each weighing."""
+    """True masses [kg]: buoyancy of the air, the scale's own error (shared by all catches), its step in weighings."""
     net = Doubted(base=catches.mass)
     if catches.scale is not None:
         scale = context.campaign.bench.instruments[catches.scale]
