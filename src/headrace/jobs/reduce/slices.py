@@ -101,16 +101,20 @@ def extremes(time: Array, channels: Mapping[str, Array]) -> Channels | None:
         return None
     if time.size <= 2 * BUCKETS:
         return Channels(time=time, values=dict(channels))
-    parts = np.array_split(np.arange(time.size), BUCKETS)
-    at = np.array([index for part in parts for index in (part[0], part[part.size // 2])])
-    return Channels(time=time[at], values={tag: _ends(values, parts) for tag, values in channels.items()})
+    width = -(-time.size // BUCKETS)
+    first = np.arange(0, time.size, width)
+    at = np.stack([first, np.minimum(first + width // 2, time.size - 1)], axis=1).ravel()
+    return Channels(time=time[at], values={tag: _ends(values, width) for tag, values in channels.items()})
 
 
-def _ends(values: Array, parts: list[Index]) -> Array:
-    out = np.full(2 * len(parts), np.nan)
-    for place, part in enumerate(parts):
-        known = part[np.isfinite(values[part])]
-        if known.size:
-            ends = sorted((known[np.argmin(values[known])], known[np.argmax(values[known])]))
-            out[2 * place : 2 * place + 2] = values[ends]
-    return out
+def _ends(values: Array, width: int) -> Array:
+    rows = -(-values.size // width)
+    padded = np.full(rows * width, np.nan)
+    padded[: values.size] = values
+    table = padded.reshape(rows, width)
+    known = np.isfinite(table)
+    low = np.argmin(np.where(known, table, np.inf), axis=1)
+    high = np.argmax(np.where(known, table, -np.inf), axis=1)
+    ends = np.sort(np.stack([low, high], axis=1), axis=1)
+    out: Array = np.take_along_axis(table, ends, axis=1)
+    return np.where(np.any(known, axis=1)[:, None], out, np.nan).ravel()
