@@ -316,6 +316,11 @@ def verdict(campaign: Campaign, said: Verdict) -> Plain:
     }
 
 
+def report(path: str, found: Iterable[Notice]) -> Plain:
+    """Where the report is."""
+    return head("report") | {"report": path, "notices": notices(found)}
+
+
 def sheet(path: str, signed: str | None, found: Iterable[Notice]) -> Plain:
     """Where the sheet is, and its signed copy if one was kept."""
     return head("sheet") | {"sheet": path, "signed": signed, "notices": notices(found)}

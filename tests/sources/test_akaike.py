@@ -2,8 +2,9 @@
 
 Printed values, seen in public copies: a mailing-list answer of December 2004 on how parameters are counted for AIC and
 AICc (three points, a constant and a line); the two-group plant-growth example of R's `lm` (20 observations, ln L
--20.08824 on 3 parameters; the page prints AIC 46.17468, two digits swapped: 2 x 20.08824 + 6 is 46.17648). R's page on `extractAIC` (seen) says that with a known scale the criterion is the
-residual sum of squares over it plus twice the number of coefficients, Mallows' Cp up to a constant.
+-20.08824 on 3 parameters; the page prints AIC 46.17468, two digits swapped: 2 x 20.08824 + 6 is 46.17648). R's page on
+`extractAIC` (seen) says that with a known scale the criterion is the residual sum of squares over it plus twice the
+number of coefficients, Mallows' Cp up to a constant.
 """
 
 from math import inf, log, pi

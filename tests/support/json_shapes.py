@@ -2,6 +2,8 @@
 
 from typing import Any
 
+from headrace.files.loggers import LOGGERS
+
 Shape = dict[str, Any]
 
 NUMBER: Shape = {"type": ["number", "null"]}
@@ -136,24 +138,52 @@ SETPOINTS = document("setpoints", **AROUND, **EXPECTED, tanks=sides(GAUGE), stat
 NO_PREDICTION = document("predict", **AROUND)
 NO_SETPOINTS = document("setpoints", **AROUND, tanks=NOTHING, static=NOTHING)
 
+LENGTH, KELVIN = measured("m"), measured("K")
+STANDING = exactly(
+    content={"enum": ["water", "air"]}, pressure=maybe(GAUGE), level=maybe(LENGTH), water=maybe(measured("m3")),
+    gas=maybe(measured("m3")), air=maybe(measured("kg")), temperature=maybe(KELVIN), soak=NUMBER, stale=each(TEXT),
+    read=each(COUNT),
+)  # fmt: skip
+EVENT = exactly(
+    number=COUNT, line=COUNT, time=TEXT, by=TEXT, what=TEXT, text=TEXT, note=TEXT, pressure=each(GAUGE),
+    level=each(LENGTH), valves=each({"enum": ["open", "shut"]}), run=maybe(TEXT),
+)  # fmt: skip
+SINCE = exactly(run=TEXT, events=COUNT, pressure=each(maybe(DROP)), level=each(maybe(LENGTH)))
+DAY = document(
+    "day", campaign=CAMPAIGN, at=TEXT, state=each(STANDING), valves=each({"enum": ["open", "shut"]}), ambient=ABS,
+    water_temperature=maybe(KELVIN), air=exactly(added=maybe(measured("kg")), vented=maybe(measured("kg"))),
+    since_run=maybe(SINCE), events=many(EVENT), notices=NOTICES,
+)  # fmt: skip
+VERDICT = document(
+    "verdict", campaign=CAMPAIGN, run=TEXT, good={"type": "boolean"}, next={"enum": ["repeat", "change", "go on"]},
+    what=TEXT, reasons=many(TEXT), settled=each(GAUGE), basis=each(TEXT), notices=NOTICES,
+)  # fmt: skip
+
 CHECK = document("check", problems=many(PROBLEM), questions=many(PROBLEM), notices=NOTICES)
 NEW = document("new", files=many(TEXT), problems={"const": []}, notices={"const": []})
+REPORT = document("report", report=TEXT, notices=NOTICES)
 SHEET = document("sheet", sheet=TEXT, signed=maybe(TEXT), notices=NOTICES)
 
 UNDERSTOOD = {
+    "family": {"enum": list(LOGGERS)},
     "rows": COUNT,
     "segments": many(
         exactly(first_line=COUNT, last_line=COUNT, rows=COUNT, first=NUMBER, last=NUMBER, why=TEXT)
     ),
     "bad_lines": many(exactly(line=COUNT, reason=TEXT)),
     "bad_counts": each(COUNT),
+    "aside_lines": many(exactly(line=COUNT, what=TEXT)),
+    "aside_counts": each(COUNT),
+    "lines": exactly(total=COUNT, header=COUNT, rows=COUNT, bad=COUNT, blank=COUNT, headings=COUNT, aside=COUNT),
+    "dropped": many(exactly(name=TEXT, why=TEXT)),
+    "above": many(TEXT),
     "columns": many(
         exactly(name=TEXT, unit=maybe(TEXT), first=NUMBER, last=NUMBER, min=NUMBER, max=NUMBER, missing=COUNT,
                 used={"type": "boolean"})
     ),
     "time": exactly(column=maybe(TEXT), unit=maybe(TEXT), first=NUMBER, last=NUMBER, rate=NUMBER, gaps=COUNT,
                     repeats=COUNT, backward_steps=COUNT),
-    "dialect": exactly(encoding=TEXT, delimiter=TEXT, decimal=TEXT, header_lines=COUNT),
+    "dialect": exactly(encoding=TEXT, delimiter=TEXT, decimal=TEXT, thousands=maybe(TEXT), header_lines=COUNT),
     "questions": many(exactly(code=TEXT, text=TEXT, candidates=many(TEXT), key=TEXT)),
     "notes": many(TEXT),
 }  # fmt: skip

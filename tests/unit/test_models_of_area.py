@@ -8,7 +8,7 @@ import pytest
 
 from headrace.chain.models import MODELS
 from headrace.jobs.reduce import reduce
-from headrace.jobs.reduce.models import SHAPE, Chosen, Spread, Terms, choose, fitted
+from headrace.jobs.reduce.models import SHAPE, Chosen, Spread, Terms, Tried, choose, fitted
 from headrace.jobs.reduce.samples import at_zero
 from headrace.jobs.reduce.weights import scatter
 from headrace.records.given import Limits
@@ -199,3 +199,29 @@ def test_runs_scatter_about_the_slope_that_they_share() -> None:
     square = 2 * 0.005**2 + 2 * 0.0001**2
     assert three[0] == pytest.approx(sqrt((4 * 0.003**2 + square) / 6), rel=1e-3)
     assert three[1] == 6
+
+
+@pytest.mark.parametrize("size", [0.0, 1.0, 1.7])
+def test_the_interval_at_the_engine_holds_a_planted_slope_whatever_was_decided(size: float) -> None:
+    """Known truth: slopes that these runs can just not see, at four times the Re tested; gap and distance count."""
+    known, weights, re_hot = spread(), np.full(RE.size, 1 / RE.size), 6e5
+    truth = size * fitted(RE, log_slope(0.0), weights, known)[1].u
+    half, draws = np.linalg.cholesky(known.whole), np.random.default_rng(21)
+    held, gaps = [], 0
+    for _ in range(500):
+        ln_area = log_slope(truth) + half @ draws.standard_normal(RE.size)
+        got = chosen(ln_area, known)
+
+        def at(one: Tried) -> float:
+            return one.coefficient * float(one.model.basis(re_hot, one.re_ref))
+
+        rivals = [at(one) - at(got.carried) for one in got.tried if one.model.name in got.rivals]
+        gap = max((abs(one) for one in rivals), default=0.0)
+        gaps += gap > 0
+        row = np.zeros(RE.size) if got.carried.row is None else got.carried.row
+        whole = weights + row * float(got.carried.model.basis(re_hot, got.carried.re_ref))
+        u = sqrt(known.u(whole) ** 2 + gap**2 / 3 + (0.005 * log(re_hot / RE.max())) ** 2)
+        off = weights @ ln_area + at(got.carried) - (-8.0 + truth * log(re_hot / 5e4))
+        held.append(abs(off) < 1.96 * u)
+    assert np.mean(held) > 0.93
+    assert gaps > 40

@@ -25,8 +25,8 @@ def _reynolds(one: Characteristic, cause: Cause) -> Notice:
         code="trend-cause",
         severity=Severity.INFO,
         text=(
-            f"Circuit {one.key}: E goes with Reynolds number, d ln E/d ln Re = {cause.slope or 0.0:+.3f}; 1/dp and K do "
-            f"not explain it, and {carried}."
+            f"Circuit {one.key}: E goes with Reynolds number, d ln E/d ln Re = {cause.slope or 0.0:+.3f}; 1/dp and "
+            f"K do not explain it, and {carried}."
         ),
         facts=_facts(cause),
         limit=LIMIT,
@@ -41,8 +41,8 @@ def _zero_error(one: Characteristic, cause: Cause) -> Notice:
         code="trend-cause",
         severity=Severity.DOUBT,
         text=(
-            f"Circuit {one.key}: E goes with 1/dp as if the drop read {abs(zero) / 100:.1f} ± {2 * u / 100:.1f} mbar too "
-            f"{'high' if zero > 0 else 'low'} at the tap (or as much, in its ratio, at the meter). That is a fault "
+            f"Circuit {one.key}: E goes with 1/dp as if the drop read {abs(zero) / 100:.1f} ± {2 * u / 100:.1f} mbar "
+            f"too {'high' if zero > 0 else 'low'} at the tap (or as much, in its ratio, at the meter). That is a fault "
             "and not in the interval: E at low drop is wrong by more than E at high drop."
         ),
         facts=_facts(cause),
@@ -60,8 +60,8 @@ def _cavitation(one: Characteristic, cause: Cause) -> Notice:
         code="trend-cause",
         severity=Severity.DOUBT,
         text=(
-            f"Circuit {one.key}: below K = {cause.onset or 0.0:.2f} E falls with the root of K: the holes cavitate. The "
-            "engine runs at another K, and E there is that of the upper end of K."
+            f"Circuit {one.key}: below K = {cause.onset or 0.0:.2f} E falls with the root of K: the holes cavitate. "
+            "The engine runs at another K, and E there is that of the upper end of K."
         ),
         facts=_facts(cause),
         limit=LIMIT,
@@ -76,8 +76,8 @@ def _flip(one: Characteristic, cause: Cause) -> Notice:
         code="trend-cause",
         severity=Severity.STOP,
         text=(
-            f"Circuit {one.key}: E has two levels, {apart:.1f} % apart, over the same drops, as of jets that detach and "
-            "do not come back (hydraulic flip). A mean of the two is a number that never occurs."
+            f"Circuit {one.key}: E has two levels, {apart:.1f} % apart, over the same drops, as of jets that detach "
+            "and do not come back (hydraulic flip). A mean of the two is a number that never occurs."
         ),
         facts=_facts(cause),
         limit=LIMIT,

@@ -110,8 +110,11 @@ def circuits(campaign: Campaign, characteristics: Mapping[str, Characteristic]) 
         return
     rows = [_circuit(one) for one in characteristics.values()]
     table(("circuit", "effective area", "Cd", "Re tested", "least K", "runs"), rows)
-    for why, keys in _reasons(characteristics).items():
+    for why, keys in _reasons({key: one.why for key, one in characteristics.items()}).items():
         indented("  ", f"{', '.join(keys)}: {why}.")
+    causes = {key: one.cause.why for key, one in characteristics.items() if one.cause is not None}
+    for why, keys in _reasons(causes).items():
+        indented("  ", f"{', '.join(keys)}, cause test: {why}.")
 
 
 def _circuit(one: Characteristic) -> tuple[str, ...]:
@@ -126,8 +129,33 @@ def _circuit(one: Characteristic) -> tuple[str, ...]:
     )
 
 
-def _reasons(characteristics: Mapping[str, Characteristic]) -> dict[str, list[str]]:
+def _reasons(whys: Mapping[str, str]) -> dict[str, list[str]]:
+    """Keys by what is said of them."""
     reasons: dict[str, list[str]] = {}
-    for one in characteristics.values():
-        reasons.setdefault(one.why.rstrip("."), []).append(one.key)
+    for key, why in whys.items():
+        reasons.setdefault(why.rstrip("."), []).append(key)
     return reasons
+
+
+def compared(reduced: Reduced) -> None:
+    """Circuits alone and with their neighbours; circuits and lines crossed over."""
+    if reduced.comparisons:
+        heading("Alone or together: ratio of effective areas, shared errors cancelled")
+        rows = [
+            (one.stream, f"{one.a} over {one.b}", _share(one.ratio), one.carried or NONE, one.why or NONE)
+            for one in reduced.comparisons
+        ]
+        table(("circuit", "ratio of", "ratio", "engine carries", "because"), rows)
+    if reduced.crossovers:
+        heading("Crossover: two circuits by two lines, swapped; shared errors cancelled")
+        crossed = [
+            (
+                " and ".join(one.circuits),
+                f"{one.lines[0]} over {one.lines[1]}",
+                _share(one.line),
+                str(pieces(one.circuit)),
+                _share(one.left),
+            )
+            for one in reduced.crossovers
+        ]
+        table(("circuits", "lines", "line reads", "area, first over second", "left over"), crossed)

@@ -37,8 +37,9 @@ def _not_separated(circuit: str, found: Characteristic, widest: float, _re_hot: 
         code="slope-not-separated",
         severity=Severity.DOUBT,
         text=(
-            f"Circuit {circuit}: E changes with Reynolds number in water (d ln E/d ln Re = {found.slope_seen:+.3f}), but "
-            f"Re, K and 1/dp were not told apart. Constant E is carried; the gap of {100 * gap:.1f} % counts as doubt."
+            f"Circuit {circuit}: E changes with Reynolds number in water (d ln E/d ln Re = {found.slope_seen:+.3f}), "
+            f"but Re, K and 1/dp were not told apart. Constant E is carried; the gap of {100 * gap:.1f} % counts as "
+            "doubt."
         ),
         facts=(("slope", found.slope_seen), ("gap", gap)),
         limit=LIMIT,
