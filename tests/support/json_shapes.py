@@ -196,6 +196,6 @@ HELD = exactly(
     truth=SI, inside={"type": "boolean"}, printed=exactly(**{k: {} for k in measured("1")["required"]})
 )
 DEMO = document(
-    "demo", folder=TEXT, sheet=TEXT, invented={"const": True}, truth=each(HELD), reduce=REDUCE, setpoints=SETPOINTS,
+    "demo", folder=TEXT, sheet=TEXT, report=TEXT, invented={"const": True}, truth=each(HELD), reduce=REDUCE, setpoints=SETPOINTS,
     notices=NOTICES,
 )  # fmt: skip
