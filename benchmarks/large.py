@@ -1,6 +1,7 @@
 """An invented campaign of long runs with many channels, as text, to time reading and reducing by."""
 
 import hashlib
+import os
 from pathlib import Path
 
 import numpy as np
@@ -45,6 +46,10 @@ alloy = "copper"
 """
 
 
+DIFFERENT = 8
+"""Raw files that differ; further runs are links to these, since only their number matters here."""
+
+
 def write(folder: Path, runs: int, *, seconds: float = 60.0, rate: float = 1000.0) -> Path:
     """Write a campaign with so many runs; the folder."""
     folder.mkdir(parents=True)
@@ -59,9 +64,13 @@ def write(folder: Path, runs: int, *, seconds: float = 60.0, rate: float = 1000.
     for number in range(runs):
         home = folder / "runs" / f"W{number + 1:03d}"
         home.mkdir(parents=True)
-        data = text(np.random.default_rng(number), seconds, rate)
-        (home / "log.csv").write_bytes(data)
-        (home / "log.csv.sha256").write_text(f"{hashlib.sha256(data).hexdigest()}  log.csv\n")
+        if number < DIFFERENT:
+            data = text(np.random.default_rng(number), seconds, rate)
+            (home / "log.csv").write_bytes(data)
+            (home / "log.csv.sha256").write_text(f"{hashlib.sha256(data).hexdigest()}  log.csv\n")
+        else:
+            for name in ("log.csv", "log.csv.sha256"):
+                os.link(folder / "runs" / f"W{number % DIFFERENT + 1:03d}" / name, home / name)
         (home / "run.toml").write_text(run(number), encoding="utf-8")
     return folder
 

@@ -1,9 +1,18 @@
 """Times are printed, ratios are judged, all in one run of one machine. Leaves with 1 when a ratio is missed."""
 
 import sys
+from collections.abc import Callable
 
 import chain
 import startup
+import throughput
+
+LARGE: dict[str, tuple[str, Callable[[float], bool]]] = {
+    "twice the runs take": ("<= 2.2", lambda ratio: ratio <= 2.2),
+    "their memory is": ("<= 1.3", lambda ratio: ratio <= 1.3),
+    "two processes are faster": (">= 1.7", lambda ratio: ratio >= 1.7),
+    "reduce again, against --help": ("<= 2", lambda ratio: ratio <= 2),
+}
 
 
 def main() -> int:
@@ -21,6 +30,15 @@ def main() -> int:
     slower, lines = startup.judged()
     print("\n".join(lines))
     good &= _verdict("headrace is slower", slower, f"<= {startup.MOST_RATIO:g}", slower <= startup.MOST_RATIO)
+    print("large campaigns")
+    ratios, lines = throughput.campaigns()
+    print("\n".join(lines))
+    for what, (wanted, holds) in LARGE.items():
+        good &= _verdict(what, ratios[what], wanted, holds(ratios[what]))
+    print("a long file")
+    slower, lines = throughput.brought()
+    print("\n".join(lines))
+    good &= _verdict("bring is slower", slower, "<= 1.8", slower <= 1.8)
     return 0 if good else 1
 
 
