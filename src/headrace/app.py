@@ -33,6 +33,7 @@ from headrace.jobs.reduce import reduce as _reduce
 from headrace.jobs.verdict.judge import judge
 from headrace.notices import Notice, Severity, merged, stands
 from headrace.paper.content import content
+from headrace.paper.report import content as reporting
 from headrace.paper.sheet import make
 from headrace.records.answers import Answer
 from headrace.records.day import Day
@@ -40,6 +41,7 @@ from headrace.records.given import Campaign
 from headrace.records.verdict import Verdict
 
 SHEET = "sheet.pdf"
+REPORT = "report.html"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,6 +89,20 @@ class Printed:
     path: Path
     signed: Path | None
     balanced: Balanced
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reported:
+    """A report: path of the page, the campaign it is of, and every doubt in it, gravest first."""
+
+    path: Path
+    campaign: Campaign
+    notices: tuple[Notice, ...]
+
+    @property
+    def stopped(self) -> bool:
+        """True while a *stop* stands; what is said of runs that were left out does not count."""
+        return _stopped(self.campaign, self.notices)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -303,6 +319,37 @@ def print_sheet(
                               inputs=campaign.inputs, request=balanced.request)  # fmt: skip
             kept = Path(folder) / signed.HOME / one.sheet
     return Printed(path=path, signed=kept, balanced=balanced)
+
+
+def report(folder: Path | str) -> Reported:
+    """The whole campaign as one page, to results/report.html: with set points where there is an engine.
+
+    Raises:
+        InputError: with every problem of the folder; it cannot be written.
+    """
+    done = reduce(folder)
+    balanced = None if done.campaign.engine is None else setpoints_of(done)
+    return print_report(folder, done, balanced)
+
+
+def print_report(folder: Path | str, reduction: Reduction, balanced: Balanced | None) -> Reported:
+    """As `report`, for a campaign that was reduced (and balanced, where it has an engine) already."""
+    from headrace.paper.report import page  # here, for its templates load when a page is wanted only
+
+    campaign, reduced = reduction.campaign, reduction.reduced
+    kept = campaign.ledger is not None and bool(campaign.ledger.events)
+    walked = walk(campaign) if kept else None
+    said = reporting.content(
+        campaign,
+        reduced,
+        None if balanced is None else balanced.answer,
+        version=__version__,
+        day=walked,
+        found=() if walked is None else _found(campaign, walked, reduced),
+    )
+    with _writing(folder):
+        path = results.write_file(folder, REPORT, page.make(said))
+    return Reported(path=path, campaign=campaign, notices=said.notices)
 
 
 def setpoints_of(reduction: Reduction) -> Balanced:

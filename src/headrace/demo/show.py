@@ -43,6 +43,7 @@ class Shown:
     reduction: app.Reduction
     balanced: app.Balanced
     sheet: Path
+    report: Path
     held: tuple[Held, ...]
 
 
@@ -61,7 +62,8 @@ def show(where: Path | str) -> Shown:
     app.write_reduction(folder, reduction)
     balanced = app.setpoints_of(reduction)
     sheet = app.print_sheet(folder, balanced).path
-    return Shown(folder=folder, reduction=reduction, balanced=balanced, sheet=sheet,
+    report = app.print_report(folder, reduction, balanced).path
+    return Shown(folder=folder, reduction=reduction, balanced=balanced, sheet=sheet, report=report,
                  held=tuple(_held(truth, reduction, balanced)))  # fmt: skip
 
 

@@ -172,6 +172,7 @@ def _reduced(folder: str, as_json: bool, processes: int | None) -> int:
         reduction.bench(done.campaign)
         reduction.runs(done.reduced)
         reduction.circuits(done.campaign, done.reduced.characteristics)
+        reduction.compared(done.reduced)
         common.doubts(done.notices, done.campaign)
     try:
         app.write_reduction(folder, done)
@@ -317,6 +318,24 @@ def sheet(folder: str, sign: str | None, as_json: bool) -> int:
     if sign is not None and done.signed is None:
         say("headrace: not signed: a stop stands on this sheet.")
     return STANDS if done.balanced.stopped else DONE
+
+
+@cli.command(short_help="the whole campaign as one page, for screen and paper", epilog=EXITS)
+@FOLDER
+@JSON
+@guarded("report")
+def report(folder: str, as_json: bool) -> int:
+    """The whole campaign as one page that needs nothing else: traces, readings, budgets, doubts, origin."""
+    from headrace import app, serial
+    from headrace.doors.spoken import common
+
+    done = app.report(folder)
+    if as_json:
+        click.echo(serial.text(serial.report(str(done.path), done.notices)))
+    else:
+        common.title(done.campaign, done.notices)
+        click.echo(f"\nReport: {done.path}")
+    return STANDS if done.stopped else DONE
 
 
 def main() -> None:

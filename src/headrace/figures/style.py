@@ -26,6 +26,7 @@ RULE = "#c9c4b8"
 GROUND = "#faf8f3"
 LEFT_OUT = "#7a746a"
 SIDE: Mapping[str, str] = MappingProxyType({"ox": "#0b6e75", "fuel": "#a4521c", "film": "#5b4f7a"})
+GRAVE: Mapping[str, str] = MappingProxyType({"stop": "#a3152a", "doubt": "#8a6100"})
 MARK: Mapping[str, str] = MappingProxyType({"ox": "o", "fuel": "D", "film": "^"})
 LINE: tuple[str, ...] = ("-", "--", "-.", ":")
 """Stroke by supply line, in the order of their names: solid, dashed, ..."""

@@ -23,6 +23,7 @@ def tell(done: Shown) -> None:
     reduction.bench(done.reduction.campaign)
     reduction.runs(done.reduction.reduced)
     reduction.circuits(done.reduction.campaign, done.reduction.reduced.characteristics)
+    reduction.compared(done.reduction.reduced)
     if balanced.set_points(done.balanced):
         balanced.expected(done.balanced, "Expect, when set so")
     common.doubts(done.balanced.notices, done.balanced.campaign)
@@ -35,7 +36,7 @@ def tell(done: Shown) -> None:
     table(("quantity", "printed", "interval", "truth (invented)", "truth lies"), rows)
     inside = sum(one.inside for one in done.held)
     line(f"{inside} of {len(done.held)} intervals hold the truth; at 95 % one in twenty may miss.")
-    line(f"Campaign: {done.folder} (invented). Sheet: {done.sheet}")
+    line(f"Campaign: {done.folder} (invented). Sheet: {done.sheet}. Report: {done.report}")
 
 
 def _truth(one: Held) -> str:
@@ -53,6 +54,7 @@ def as_json(done: Shown) -> str:
     document: dict[str, Any] = serial.head("demo") | {
         "folder": str(done.folder),
         "sheet": str(done.sheet),
+        "report": str(done.report),
         "invented": True,
         "truth": held,
         "reduce": serial.reduce(done.reduction.campaign, done.reduction.reduced),

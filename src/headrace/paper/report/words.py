@@ -1,0 +1,56 @@
+"""SI numbers of a report as text: by what an instrument measures, by the kind of a total. Start at `measured`."""
+
+from headrace.records.given import Stated
+from headrace.units import format_range, format_value
+
+NONE = "–"
+
+MEASURED: dict[str, tuple[str, str | None]] = {
+    "drop": ("pressure", "drop"),
+    "gauge": ("pressure", "gauge"),
+    "abs": ("pressure", "abs"),
+    "temperature": ("temperature", None),
+    "mass": ("mass", None),
+    "length": ("length", None),
+    "time": ("time", None),
+    "volume": ("volume", None),
+    "volume_flow": ("volume_flow", None),
+    "mass_flow": ("mass_flow", None),
+}
+"""Dimension and kind of pressure of what an instrument may measure."""
+
+
+def measured(value: float | None, measures: str, *, digits: int = 4) -> str:
+    """A value of an instrument, with unit and kind."""
+    if value is None:
+        return NONE
+    dimension, kind = MEASURED.get(measures, ("", None))
+    if not dimension:
+        return f"{value:.{digits}g} (SI)"
+    return format_value(value, dimension=dimension, kind=kind, digits=digits).replace("-", "−")
+
+
+def shifted(value: float | None, measures: str) -> str:
+    """A difference of two values of an instrument: of pressures a drop, of temperatures in kelvin."""
+    kinds = {"gauge": "drop", "abs": "drop"}
+    return measured(value, kinds.get(measures, measures), digits=3)
+
+
+def spanned(low: float, high: float, measures: str) -> str:
+    """A range of an instrument."""
+    dimension, kind = MEASURED.get(measures, ("", None))
+    if not dimension:
+        return f"{low:.4g} to {high:.4g} (SI)"
+    return format_range(low, high, dimension=dimension, kind=kind, half=(high - low) / 100).replace("-", "−")
+
+
+def temperature(stated: Stated | None) -> str:
+    """A typed temperature as it was typed, else in degrees."""
+    if stated is None:
+        return NONE
+    return stated.text or format_value(stated.value, dimension="temperature", digits=4)
+
+
+def barometer(value: float) -> str:
+    """Ambient pressure."""
+    return format_value(value, dimension="pressure", kind="abs", unit="mbar", digits=4)
