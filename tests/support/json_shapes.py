@@ -86,7 +86,7 @@ MODEL = exactly(
 CAUSE = exactly(
     verdict={"enum": ["flat", "reynolds", "zero error", "cavitation", "flip", "not separated"]}, why=TEXT,
     among=many(TEXT), scores=each(NUMBER), readings=COUNT, slope=NUMBER, u_slope=NUMBER, zero=NUMBER, u_zero=NUMBER,
-    onset=NUMBER, step=NUMBER, u_step=NUMBER,
+    onset=NUMBER, jump=NUMBER, u_jump=NUMBER,
 )  # fmt: skip
 COMPARISON = exactly(
     kind={"enum": ["neighbour", "sum"]}, circuit=TEXT, a=TEXT, b=TEXT, ratio=measured("1"),
@@ -94,7 +94,8 @@ COMPARISON = exactly(
 )  # fmt: skip
 PAIR = {**many(TEXT), "minItems": 2, "maxItems": 2}
 CROSSOVER = exactly(
-    circuits=PAIR, lines=PAIR, line=measured("1"), circuit=measured("1"), left=measured("1"), runs=many(TEXT)
+    circuits=PAIR, lines=PAIR, line_bias=measured("1"), circuit_ratio=measured("1"),
+    unexplained=measured("1"), runs=many(TEXT)
 )
 CIRCUIT = exactly(
     area_eff=maybe(measured("m2")), cd=maybe(measured("1")),

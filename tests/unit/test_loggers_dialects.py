@@ -395,6 +395,11 @@ def test_json_has_the_agreed_keys_and_no_nan() -> None:
         "segments",
         "bad_lines",
         "bad_counts",
+        "aside_lines",
+        "aside_counts",
+        "lines",
+        "dropped",
+        "above",
         "columns",
         "time",
         "dialect",
@@ -415,6 +420,7 @@ def test_json_has_the_agreed_keys_and_no_nan() -> None:
         "encoding": "utf-8",
         "delimiter": "comma",
         "decimal": "point",
+        "thousands": None,
         "header_lines": 1,
     }
     assert found["bad_lines"] == [{"line": 14, "reason": "too many fields"}]

@@ -6,20 +6,26 @@ from headrace.files.bring import Brought
 from headrace.files.loggers.report import Understanding
 
 SHOWN_BAD = 10
+SHOWN_ABOVE = 8
 
 
 def understood(report: Understanding) -> None:
-    """Dialect, time, columns, bad lines, questions."""
+    """Family, dialect, time, segments, columns, lines not used, questions."""
     dialect, time = report.dialect, report.time
+    thousands = f", {dialect.thousands}s between thousands" if dialect.thousands else ""
     line(
         f"{counted(report.rows, 'row', 'rows')} in {counted(len(report.segments), 'segment', 'segments')}; "
-        f"{dialect.encoding}, fields by {dialect.delimiter}, decimal {dialect.decimal}, "
-        f"{counted(dialect.header_lines, 'line', 'lines')} of heading."
+        f"family {report.family}, {dialect.encoding}, fields by {dialect.delimiter}, decimal {dialect.decimal}"
+        f"{thousands}, {counted(dialect.header_lines, 'line', 'lines')} of heading."
     )
+    _segments(report)
     if time.first is not None and time.last is not None:
         rate = f", {time.rate:.6g} rows a second" if time.rate is not None else ""
         begins = f"; begins at {time.start}" if time.start else ""
-        line(f"Time in {time.column or 'no column'}: {time.last - time.first:.6g} s long{rate}{begins}.")
+        unit = f" [{time.unit}]" if time.unit else ""
+        line(
+            f"Time in {time.column or 'no column'}{unit}: {time.last - time.first:.6g} s long{rate}{begins}."
+        )
         line(
             f"{counted(time.gaps, 'gap', 'gaps')}, {counted(time.repeats, 'repeat', 'repeats')}, "
             f"{counted(time.backward_steps, 'step back', 'steps back')} in the clock."
@@ -33,7 +39,16 @@ def understood(report: Understanding) -> None:
         for one in report.columns
     ]  # fmt: skip
     table(("column", "unit", "first", "last", "least", "most", "missing"), rows, right=(2, 3, 4, 5))
+    missing = [
+        one.name for one in report.columns if one.used and one.unit is None and one.name != time.column
+    ]
+    if missing:
+        indented("  ", f"no unit is said for {', '.join(missing)}")
+    for name, why in report.dropped:
+        indented("  ", f"{name} gives no numbers: {why}")
     _bad(report)
+    _aside(report)
+    _above(report)
     for note in report.notes:
         indented("  ", note)
     if report.questions:
@@ -51,6 +66,33 @@ def _bad(report: Understanding) -> None:
         numbers = [str(number) for number, why in report.bad_lines if why == reason]
         more = ", ..." if count > SHOWN_BAD else ""
         indented("  ", f"{count}: {reason} (line {', '.join(numbers[:SHOWN_BAD])}{more})")
+
+
+def _segments(report: Understanding) -> None:
+    if len(report.segments) < 2:
+        return
+    for number, one in enumerate(report.segments[:SHOWN_BAD], 1):
+        indented(
+            "  ", f"segment {number}: lines {one.first_line} to {one.last_line}, {one.rows} rows, {one.why}"
+        )
+    if len(report.segments) > SHOWN_BAD:
+        indented("  ", f"and {len(report.segments) - SHOWN_BAD} more segments")
+
+
+def _aside(report: Understanding) -> None:
+    for what, count in sorted(report.aside_counts.items(), key=lambda item: -item[1]):
+        numbers = [str(number) for number, one in report.aside_lines if one == what]
+        more = ", ..." if count > SHOWN_BAD else ""
+        indented("  ", f"{count} beside the rows: {what} (line {', '.join(numbers[:SHOWN_BAD])}{more})")
+
+
+def _above(report: Understanding) -> None:
+    """What the file says of itself, beside what its name says: neither is trusted."""
+    said = [text for text in report.dialect.headings if text not in report.dialect.titles][:SHOWN_ABOVE]
+    if len(said) > 1:
+        heading("Above the data")
+        for text in said:
+            indented("  ", text[:100])
 
 
 def brought(done: Brought, open_keys: tuple[str, ...]) -> None:

@@ -114,9 +114,15 @@ class FrontedParser:
         if self._inner is None or self._inner.dialect is None or self._front is None:
             return None
         found = self._inner.dialect
-        return replace(found, encoding=self._encoding, line_end=self._line_end,
-                       delimiter=self._front.separator or found.delimiter,
-                       header_lines=max(found.header_lines - len(self._front.heading), 0))  # fmt: skip
+        lines = max(found.header_lines - len(self._front.heading), 0)
+        return replace(
+            found,
+            encoding=self._encoding,
+            line_end=self._line_end,
+            delimiter=self._front.separator or found.delimiter,
+            header_lines=lines,
+            headings=tuple(text.strip() for text in self._top[:lines] if text.strip()),
+        )
 
     @property
     def questions(self) -> tuple[Question, ...]:
@@ -175,7 +181,8 @@ class FrontedParser:
         lines = text.split(self._line_end)
         if len(lines) > 1 and (not lines[-1] or not whole):
             lines.pop()
-        self._front = front = self.make([line.rstrip("\r") for line in lines[:SAMPLE]], self.answers)
+        self._top = [line.rstrip("\r") for line in lines[:SAMPLE]]
+        self._front = front = self.make(self._top, self.answers)
         given = self.answers.header_line
         changes = {
             "encoding": "utf-8",

@@ -4,9 +4,11 @@ Every line of the file is in exactly one count of `Lines`. Start at `Understandi
 """
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
 from itertools import combinations
 from math import isfinite
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -28,8 +30,13 @@ from headrace.files.loggers.base import (
     Step,
 )
 from headrace.files.loggers.timeforms import stamp_text
+from headrace.files.loggers.wild import Watch, Wild
 
 BAD_KEPT = 1000
+ABOVE_SHOWN = 12
+NO_NUMBERS: Mapping[str, str] = MappingProxyType({
+    "text": "text, or a side table", "words": "words only", "empty": "empty", "time": "a time that is not the clock",
+})  # fmt: skip
 GAP = 5.0  # typical steps that make a gap
 
 
@@ -95,7 +102,8 @@ class Understanding:
     """All that `look` says of a file.
 
     `notes` are sentences for a reader; `questions` must be answered first; `family` is a key of `LOGGERS`. bad: lines
-    refused, by number and reason; aside: sound lines that are not for the rows, by number and what they are.
+    refused, by number and reason; aside: sound lines that are not for the rows, by number and what they are. wild:
+    values that stand alone among their neighbours, the first hundred; wild_counts: of every column.
     """
 
     dialect: Dialect
@@ -111,6 +119,15 @@ class Understanding:
     family: str = "delimited"
     aside_lines: tuple[tuple[int, str], ...] = ()
     aside_counts: dict[str, int] = field(default_factory=dict)
+    wild: tuple[Wild, ...] = ()
+    wild_counts: dict[str, int] = field(default_factory=dict)
+
+    @property
+    def dropped(self) -> tuple[tuple[str, str], ...]:
+        """Columns that give no numbers, and why."""
+        kinds = dict(zip(self.dialect.names, self.dialect.kinds, strict=False))
+        return tuple((one.name, NO_NUMBERS.get(kinds.get(one.name, ""), "no number in any row"))
+                     for one in self.columns if not one.used)  # fmt: skip
 
 
 class Tally:
@@ -137,6 +154,7 @@ class Tally:
         self.covered = self.tail = 0  # tail: rows that share the latest stamp
         self.usual, self.usual_run = 0, 0.0  # steps near the typical one, and their seconds
         self.twins: list[tuple[int, int]] | None = None
+        self.watch = Watch(dialect)
 
     def add(self, item: Item) -> None:
         """Count one item."""
@@ -151,6 +169,7 @@ class Tally:
             if len(self.aside_lines) < BAD_KEPT:
                 self.aside_lines.append((item.line, item.what))
         elif isinstance(item, Segment):
+            self.watch.restart()
             self.new, self.why = True, item.why
         elif isinstance(item, Blank):
             self.blank += 1
@@ -163,6 +182,7 @@ class Tally:
             self.rolls += item.why == "rolls over"
 
     def _rows(self, rows: Rows) -> None:
+        self.watch.add(rows)
         self.rows += len(rows.lines)
         if np.isfinite(rows.values.sum()):  # no hole anywhere: the usual case, and the quick one
             self.count += len(rows.lines)
@@ -342,12 +362,20 @@ def json_of(understanding: Understanding) -> dict[str, Any]:
         "segments": [asdict(item) for item in understanding.segments],
         "bad_lines": [{"line": line, "reason": reason} for line, reason in understanding.bad_lines],
         "bad_counts": dict(understanding.bad_counts),
+        "aside_lines": [{"line": line, "what": what} for line, what in understanding.aside_lines],
+        "aside_counts": dict(understanding.aside_counts),
+        "wild": [asdict(item) for item in understanding.wild],
+        "wild_counts": dict(understanding.wild_counts),
+        "lines": asdict(understanding.lines),
+        "dropped": [{"name": name, "why": why} for name, why in understanding.dropped],
+        "above": list(dialect.headings[:ABOVE_SHOWN]),
         "columns": [asdict(item) for item in understanding.columns],
         "time": {key: value for key, value in time.items() if key != "start"},
         "dialect": {
             "encoding": dialect.encoding,
             "delimiter": dialect.delimiter,
             "decimal": dialect.decimal,
+            "thousands": dialect.thousands or None,
             "header_lines": dialect.header_lines,
         },
         "questions": [

@@ -117,7 +117,7 @@ def restarts(values: Sequence[float]) -> bool:
     step, most = typical_step(values), max(map(abs, values), default=0.0)
     if step is None or len(falls) * 3 > len(values):
         return False
-    return bool(falls) and all(a - b > 5 * step and 0 <= b <= 0.12 * most for a, b in falls)
+    return bool(falls) and all(a - b > 1.5 * step and 0 <= b <= 0.12 * most for a, b in falls)
 
 
 def _numbers(column: Column, form: NumberForm) -> list[float]:
