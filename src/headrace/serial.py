@@ -247,7 +247,9 @@ def _since_run(walked: Day, coverage: float) -> Plain | None:
     }  # fmt: skip
 
 
-def _change(old: Known | None, now: Known | None, unit: str, kind: str | None, coverage: float) -> Plain | None:
+def _change(
+    old: Known | None, now: Known | None, unit: str, kind: str | None, coverage: float
+) -> Plain | None:
     if old is None or now is None or old.stale or now.stale or old.number == now.number:
         return None
     return _interval(now.value - old.value, (old.u**2 + now.u**2) ** 0.5, unit, kind, coverage)
@@ -297,7 +299,9 @@ def _stated(one: Stated | None, unit: str, kind: str | None, coverage: float) ->
 def _interval(value: float, u: float, unit: str, kind: str | None, coverage: float) -> Plain | None:
     half = NormalDist().inv_cdf(0.5 + coverage / 2) * u
     return quantity(
-        Estimate(value=value, u=u, low=value - half, high=value + half, unit=unit, kind=kind, coverage=coverage)
+        Estimate(
+            value=value, u=u, low=value - half, high=value + half, unit=unit, kind=kind, coverage=coverage
+        )
     )
 
 
@@ -407,7 +411,7 @@ def _cause(one: Cause | None) -> Plain | None:
         "readings": one.readings,
         **{
             name: number(getattr(one, name))
-            for name in ("slope", "u_slope", "zero", "u_zero", "onset", "step", "u_step")
+            for name in ("slope", "u_slope", "zero", "u_zero", "onset", "jump", "u_jump")
         },
     }
 
@@ -428,9 +432,9 @@ def _crossover(one: Crossover) -> Plain:
     return {
         "circuits": list(one.circuits),
         "lines": list(one.lines),
-        "line": quantity(one.line),
-        "circuit": quantity(one.circuit),
-        "left": quantity(one.left),
+        "line_bias": quantity(one.line_bias),
+        "circuit_ratio": quantity(one.circuit_ratio),
+        "unexplained": quantity(one.unexplained),
         "runs": list(one.runs),
     }
 

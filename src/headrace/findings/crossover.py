@@ -14,16 +14,18 @@ def find(evidence: CampaignEvidence) -> tuple[Notice, ...]:
 
 
 def _clear(one: Crossover) -> bool:
-    return any(abs(part.value) > CLEAR * part.u for part in (one.line, one.left))
+    return any(abs(part.value) > CLEAR * part.u for part in (one.line_bias, one.unexplained))
 
 
 def _told(one: Crossover) -> Notice:
     first, second = one.lines
-    lines = f"line {first} reads {_percent(one.line.value, one.line.u)} % against line {second} in both"
-    if abs(one.left.value) > CLEAR * one.left.u:
+    lines = (
+        f"line {first} reads {_percent(one.line_bias.value, one.line_bias.u)} % against line {second} in both"
+    )
+    if abs(one.unexplained.value) > CLEAR * one.unexplained.u:
         verdict = (
-            f"and the lines differ by {_percent(2 * one.left.value, 2 * one.left.u)} % more in {one.circuits[0]} than "
-            f"in {one.circuits[1]}: not the meters alone"
+            f"and the lines differ by {_percent(2 * one.unexplained.value, 2 * one.unexplained.u)} % more in "
+            f"{one.circuits[0]} than in {one.circuits[1]}: not the meters alone"
         )
         try_ = (
             "a meter reads the same whatever it feeds; look for what changes with the pair: a tap or leg that moved "
@@ -40,10 +42,10 @@ def _told(one: Crossover) -> Notice:
         severity=Severity.DOUBT,
         text=f"Circuits {' and '.join(one.circuits)} by lines {first} and {second}, swapped: {lines}, {verdict}.",
         facts=(
-            ("line", one.line.value),
-            ("u_line", one.line.u),
-            ("left", one.left.value),
-            ("u_left", one.left.u),
+            ("line_bias", one.line_bias.value),
+            ("u_line_bias", one.line_bias.u),
+            ("unexplained", one.unexplained.value),
+            ("u_unexplained", one.unexplained.u),
         ),
         limit=f"{CLEAR:g} standard uncertainties of each part, shared errors cancelled; common practice",
         try_=try_,

@@ -71,7 +71,7 @@ def _cavitation(one: Characteristic, cause: Cause) -> Notice:
 
 
 def _flip(one: Characteristic, cause: Cause) -> Notice:
-    apart = 100 * (1 - exp(-(cause.step or 0.0)))
+    apart = 100 * (1 - exp(-(cause.jump or 0.0)))
     return Notice(
         code="trend-cause",
         severity=Severity.STOP,
@@ -102,7 +102,7 @@ def _not_separated(one: Characteristic, cause: Cause) -> Notice:
 
 
 def _facts(cause: Cause) -> tuple[tuple[str, float], ...]:
-    known = (("slope", cause.slope), ("zero", cause.zero), ("onset", cause.onset), ("step", cause.step))
+    known = (("slope", cause.slope), ("zero", cause.zero), ("onset", cause.onset), ("jump", cause.jump))
     return tuple((name, value) for name, value in known if value is not None)
 
 

@@ -125,7 +125,7 @@ class Cause:
     verdict: "flat", "reynolds", "zero error", "cavitation", "flip" or "not separated". among: those that explain it
     about as well. scores: by cause, by the criterion, less that of the best. slope, u_slope: d ln E / d ln Re if Re is
     the cause. zero, u_zero: what the drop reads too high, if a zero error is [Pa]. onset: K below which E goes with
-    sqrt(K), if cavitation is. step, u_step: change of ln E, if it is a flip. readings: how many it rests on.
+    sqrt(K), if cavitation is. jump, u_jump: change of ln E, if it is a flip. readings: how many it rests on.
     """
 
     verdict: str
@@ -137,8 +137,8 @@ class Cause:
     zero: float | None = None
     u_zero: float | None = None
     onset: float | None = None
-    step: float | None = None
-    u_step: float | None = None
+    jump: float | None = None
+    u_jump: float | None = None
     readings: int = 0
 
 
@@ -163,16 +163,16 @@ class Comparison:
 class Crossover:
     """Two circuits by two lines, and by the same lines swapped: what is the lines' and what is the circuits'.
 
-    circuits, lines: (first, second). line: what the first line reads over the second, less 1, in both circuits.
-    circuit: effective area of the first circuit over that of the second, lines cancelled. left: half of how much more
-    the lines differ in the first circuit than in the second, in ln E: what neither explains.
+    circuits, lines: (first, second). line_bias: what the first line reads over the second, less 1, in both
+    circuits. circuit_ratio: effective area of the first circuit over that of the second, lines cancelled. unexplained:
+    half of how much more the lines differ in the first circuit than in the second, in ln E.
     """
 
     circuits: tuple[str, str]
     lines: tuple[str, str]
-    line: Estimate
-    circuit: Estimate
-    left: Estimate
+    line_bias: Estimate
+    circuit_ratio: Estimate
+    unexplained: Estimate
     runs: tuple[str, ...]
 
 
@@ -182,8 +182,8 @@ class Characteristic:
 
     area_eff: at re_ref, the mean Re of what was used (geometric, or in the scale of the model carried). model: what is
     carried, a key of `chain.models.MODELS`. slope_seen, u_slope: d ln E / d ln Re as the runs show it, carried or not.
-    models: every model as the runs show it. choice: "decided", "undecided" (rivals fit about as well) or "not separated"
-    (Re, K and 1/dp ran together, and E goes with them). cause: what explains the trend. re_span: Re tested.
+    models: every model as the runs show it. choice: "decided", "undecided" (rivals fit about as well) or "not
+    separated" (Re, K and 1/dp ran together, and E goes with them). cause: what explains the trend. re_span: Re tested.
     cav_least: lowest K among what was used. weights: share of each run in the fit.
     """
 

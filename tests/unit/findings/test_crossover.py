@@ -40,16 +40,16 @@ def codes(reduced: Reduced) -> list[str]:
 def test_line_and_circuit_are_separated(bias: float) -> None:
     one = crossed(*four(bias))
     assert (one.circuits, one.lines) == (("ox", "fuel"), ("A", "B"))
-    assert one.line.value == pytest.approx(bias - 1, abs=1e-4)
-    assert one.circuit.value == pytest.approx(OX / FUEL, rel=1e-4)
-    assert one.left.value == pytest.approx(0.0, abs=1e-4)
+    assert one.line_bias.value == pytest.approx(bias - 1, abs=1e-4)
+    assert one.circuit_ratio.value == pytest.approx(OX / FUEL, rel=1e-4)
+    assert one.unexplained.value == pytest.approx(0.0, abs=1e-4)
     assert one.runs == ("W01", "W02", "W03", "W04")
 
 
 def test_what_the_lines_do_in_one_circuit_only_is_left() -> None:
     one = crossed(*four(1.0, odd=1.03))
-    assert one.left.value == pytest.approx(np.log(1.03) / 2, abs=1e-4)
-    assert one.line.value == pytest.approx(np.sqrt(1.03) - 1, abs=1e-4)
+    assert one.unexplained.value == pytest.approx(np.log(1.03) / 2, abs=1e-4)
+    assert one.line_bias.value == pytest.approx(np.sqrt(1.03) - 1, abs=1e-4)
 
 
 def test_shared_errors_cancel() -> None:
@@ -61,18 +61,18 @@ def test_shared_errors_cancel() -> None:
     }
     wide = replace(plain, bench=replace(plain.bench, meters=vague))
     (one,), (other,) = reduce(plain).crossovers, reduce(wide).crossovers
-    assert other.circuit.u == pytest.approx(one.circuit.u, rel=1e-6)
-    assert other.left.u == pytest.approx(one.left.u, rel=1e-6)
+    assert other.circuit_ratio.u == pytest.approx(one.circuit_ratio.u, rel=1e-6)
+    assert other.unexplained.u == pytest.approx(one.unexplained.u, rel=1e-6)
     own = 0.02 / made.C
-    assert other.line.u == pytest.approx(
-        np.sqrt(one.line.u**2 - 2 * 0.003**2 + 2 * own**2), rel=2e-3
+    assert other.line_bias.u == pytest.approx(
+        np.sqrt(one.line_bias.u**2 - 2 * 0.003**2 + 2 * own**2), rel=2e-3
     )  # one coefficient each line, wholly in their difference
 
 
 def test_the_u_of_each_part_holds_set_ups_of_four_runs() -> None:
     one = crossed(*four(1.0))
     # four set-ups and two circuits' days, the latter in the circuits' ratio only
-    assert one.left.u == pytest.approx(0.5 * np.sqrt(4) * 0.003, rel=0.02)
+    assert one.unexplained.u == pytest.approx(0.5 * np.sqrt(4) * 0.003, rel=0.02)
 
 
 def test_a_planted_line_bias_is_told_and_equal_lines_are_not() -> None:
@@ -99,9 +99,9 @@ def test_limits(line: float, left: float, count: int) -> None:
     one = Crossover(
         circuits=("ox", "fuel"),
         lines=("A", "B"),
-        line=estimate(line, 0.01),
-        circuit=estimate(1.8, 0.01),
-        left=estimate(left, 0.01),
+        line_bias=estimate(line, 0.01),
+        circuit_ratio=estimate(1.8, 0.01),
+        unexplained=estimate(left, 0.01),
         runs=(),
     )
     assert len(find(replace(campaign_evidence(), crossovers=(one,)))) == count

@@ -90,7 +90,7 @@ def test_flip() -> None:
     )
     found = cause(reduced)
     assert found.verdict == "flip"
-    assert np.exp(-(found.step or 0.0)) == pytest.approx(0.75, rel=0.01)
+    assert np.exp(-(found.jump or 0.0)) == pytest.approx(0.75, rel=0.01)
     assert only(told(reduced)).severity is Severity.STOP
 
 

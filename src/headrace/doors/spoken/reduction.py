@@ -152,9 +152,9 @@ def compared(reduced: Reduced) -> None:
             (
                 " and ".join(one.circuits),
                 f"{one.lines[0]} over {one.lines[1]}",
-                _share(one.line),
-                str(pieces(one.circuit)),
-                _share(one.left),
+                _share(one.line_bias),
+                str(pieces(one.circuit_ratio)),
+                _share(one.unexplained),
             )
             for one in reduced.crossovers
         ]

@@ -208,7 +208,7 @@ def _flip(slices: Slices) -> Suspect | None:
     step = float(fit.coefficients[1])
     if not overlap or step < (STEP if within else STEP_OF_RUNS):
         return None
-    return Suspect(score=aicc(fit.chi2, 3), moves=step, facts={"step": step, "u_step": float(fit.u[1])})
+    return Suspect(score=aicc(fit.chi2, 3), moves=step, facts={"jump": step, "u_jump": float(fit.u[1])})
 
 
 SUSPECTS: Mapping[str, Callable[[Slices], Suspect | None]] = MappingProxyType(
@@ -241,7 +241,7 @@ def _said(name: str, facts: Mapping[str, float]) -> str:
         **facts,
         zero_mbar=facts.get("zero", 0.0) / 100,
         u_mbar=facts.get("u_zero", 0.0) / 100,
-        percent=100 * float(np.expm1(facts.get("step", 0.0))),
+        percent=100 * float(np.expm1(facts.get("jump", 0.0))),
     )
 
 
@@ -263,8 +263,8 @@ def _cause(
         zero=facts.get("zero"),
         u_zero=facts.get("u_zero"),
         onset=facts.get("onset"),
-        step=facts.get("step"),
-        u_step=facts.get("u_step"),
+        jump=facts.get("jump"),
+        u_jump=facts.get("u_jump"),
         readings=slices.ln_area.size,
     )
 

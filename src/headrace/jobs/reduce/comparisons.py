@@ -62,9 +62,9 @@ def compared(
         Crossover(
             circuits=(one.key, other.key),
             lines=("+".join(lines[0]), "+".join(lines[1])),
-            line=_ratio(result, f"{place} line", coverage, less=1.0),
-            circuit=_ratio(result, f"{place} circuit", coverage),
-            left=_plain(result, f"{place} left", coverage),
+            line_bias=_ratio(result, f"{place} line", coverage, less=1.0),
+            circuit_ratio=_ratio(result, f"{place} circuit", coverage),
+            unexplained=_plain(result, f"{place} left", coverage),
             runs=tuple(sorted({run for case in (one, other) for line in lines for run in _runs(case, line)})),
         )
         for place, (one, other, lines) in enumerate(met)
