@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+
 from support.bench_ledger import codes, event, state, walked
 
 BEFORE = state("09:00", p={"AV-A": "9.00 bar(g)", "AV-B": "39.00 bar(g)"})  # 10 x 1.0 + 40 x 0.5 = 30 bar m3

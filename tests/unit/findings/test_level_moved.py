@@ -1,8 +1,9 @@
-"""A level that moves by itself is told; one that a fill, drain or run moved, or that stands within its doubt, is not."""
+"""A level that moves by itself is told; one that a fill, drain or run moved, or within its doubt, is not."""
 
 from pathlib import Path
 
 import pytest
+
 from support.bench_ledger import codes, event, state, walked
 
 BEFORE = state("09:00", level={"WV-A": "1.000 m"})

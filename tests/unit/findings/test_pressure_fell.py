@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+
 from support.bench_ledger import codes, event, state, walked
 
 BEFORE = state("09:00", p={"AV-A": "30.00 bar(g)"})

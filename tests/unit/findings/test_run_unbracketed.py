@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+
 from support.bench_ledger import codes, event, state, walked
 
 BEFORE, AFTER = state("09:00", p={"AV-A": "30 bar(g)"}), state("09:20", level={"WV-A": "0.9 m"})

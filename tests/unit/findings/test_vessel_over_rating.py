@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+
 from headrace.notices import Severity
 from support.bench_ledger import codes, event, state, walked
 

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+
 from support.bench_ledger import codes, event
 
 

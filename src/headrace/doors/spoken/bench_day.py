@@ -43,16 +43,9 @@ def _row(one: Standing, content: str) -> tuple[str, ...]:
 
 
 def _as_of(one: Standing) -> str:
-    """When it was read, and what need not hold any more."""
+    """Time of what was read or computed last."""
     known = [known for known in (one.p_gauge, one.level) if known is not None]
-    if not known:
-        return "never read"
-    latest = max(known, key=lambda each: each.number)
-    told = [f"{latest.moment:%H:%M}" + ("" if latest.how == "read" else ", computed")]
-    for name, each in (("pressure", one.p_gauge), ("level", one.level)):
-        if each is not None and each.stale:
-            told.append(f"{name} {each.stale}")
-    return "; ".join(told)
+    return f"{max(known, key=lambda each: each.number).moment:%H:%M}" if known else "never"
 
 
 def _read(known: Known | None, dimension: str, kind: str | None, unit: str) -> str:
@@ -94,12 +87,15 @@ def _around(done: BenchDay) -> None:
             for word, known in air
         )
         indented("Air: ", "; ".join(amounts) + ".")
-    if any(
-        known is not None and known.stale
-        for one in day.vessels.values()
-        for known in (one.p_gauge, one.level)
-    ):
-        indented("", "? was moved since it was read: read it again.")
+    for name, one in day.vessels.items():
+        stale = [(word, known.stale) for word, known in (("pressure", one.p_gauge), ("level", one.level))
+                 if known is not None and known.stale]  # fmt: skip
+        if stale:
+            indented(
+                "? ", f"{name}: {'; '.join(f'{word} read {since}' for word, since in stale)}. Read it again."
+            )
+        if one.p_gauge is not None and one.p_gauge.how == "computed" and not one.p_gauge.stale:
+            indented("  ", f"{name}: pressure computed, event {one.p_gauge.number}.")
 
 
 def _changed(done: BenchDay) -> None:
