@@ -193,6 +193,35 @@ def test_numbers_kept_as_text_with_a_comma() -> None:
     assert read(open_, Answers(decimal="point")).columns["p"].tolist() == [1234, 1250, 1275]
 
 
+def test_cells_with_their_unit_glued_to_them() -> None:
+    def fill(made: Any) -> None:
+        sheet = made.add_worksheet("run")
+        sheet.write_string(0, 0, "Cold flow 7")
+        sheet.write_row(2, 0, ["t (s)", "flow", "p (bar)"])
+        for k in range(30):
+            sheet.write_number(3 + k, 0, k * 0.25)
+            sheet.write_string(3 + k, 1, f"{0.39 + k / 100:.2f}kg/s")
+            sheet.write_number(3 + k, 2, 10 + k / 7)
+
+    record = read(book(fill))
+    assert record.report.dialect.units == ("s", "kg/s", "bar")
+    assert record.columns["flow"].tolist() == [float(f"{0.39 + k / 100:.2f}") for k in range(30)]
+    assert record.columns["p"].tolist() == [stored(10 + k / 7) for k in range(30)]
+    assert record.lines.tolist() == list(range(4, 34))
+
+
+def test_twin_columns_and_an_answered_heading() -> None:
+    def fill(made: Any) -> None:
+        sheet = made.add_worksheet("run")
+        sheet.write_row(0, 0, ["t (s)", "p (bar)", "p (bar)", ""])
+        sheet.write_row(1, 0, ["time (s)", "a (bar)", "b (bar)", ""])
+        for k in range(20):
+            sheet.write_row(2 + k, 0, [k * 0.25, 10 + k, 10 + k])
+
+    assert look(book(fill)).dialect.names == ("time", "a", "b")
+    assert look(book(fill), Answers(header_line=1)).dialect.names == ("t", "p", "p_2")
+
+
 def test_old_locked_or_empty_workbooks_are_refused_by_reason() -> None:
     with pytest.raises(Unreadable, match="old kind"):
         read(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600))

@@ -14,7 +14,7 @@ from pathlib import Path
 from headrace.errors import InputError, Problem
 from headrace.files import build, loggers
 from headrace.files.cache import Cache
-from headrace.files.caught import catch_lines, roles_of
+from headrace.files.caught import catch_lines, roles_of, warm
 from headrace.files.caught import taps as taps_of
 from headrace.files.document import Document, dotted, read_document
 from headrace.files.loggers.base import Answers
@@ -218,9 +218,9 @@ def draft(
     line = quoted(around.lines[0] if len(around.lines) == 1 else OPEN)
     tags = {instrument.tag for instrument, _ in mapped.values()}
     taps = [one.tag for one, _ in mapped.values() if one.measures in ("gauge", "abs")]
-    if roles is not None:
-        taps = taps_of(around.instruments)
     logged = len(around.lines) == 1 and around.thermometers.get(around.lines[0]) in tags
+    if roles is not None:
+        taps, logged = taps_of(around.instruments), warm(roles, around.instruments)
     start = (
         f"; the record begins at {_one_line(understanding.time.start)}" if understanding.time.start else ""
     )

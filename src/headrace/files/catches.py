@@ -158,8 +158,11 @@ def _place(record: Record, document: Document, key: str, name: str, told: Told) 
         told.problems.append(document.problem(("catch", key), f'column "{name}"', f"a column of the raw file: {said}",
                                               meant(name, names)))  # fmt: skip
     elif not np.isfinite(record.columns[names[place]]).any():
+        other = (
+            "leave it out: repeats are then known by their pressures" if key in ("group", "number") else ""
+        )
         told.problems.append(document.problem(("catch", key), f'column "{name}", which holds no number', "numbers",
-                                              "look at it with `bring --look`"))  # fmt: skip
+                                              other or "look at it with `bring --look`"))  # fmt: skip
         return None
     return place
 

@@ -116,6 +116,11 @@ def taps(instruments: Mapping[str, Instrument]) -> list[str]:
     return sorted(tag for tag, one in instruments.items() if one.measures in ("gauge", "abs", "drop"))
 
 
+def warm(roles: Mapping[str, ColumnReport], instruments: Mapping[str, Instrument]) -> bool:
+    """Whether a thermometer was read for each catch."""
+    return "temperature" in roles and bool(_tags(instruments, "temperature"))
+
+
 def _tags(instruments: Mapping[str, Instrument], measures: str) -> list[str]:
     return sorted(tag for tag, one in instruments.items() if one.measures == measures)
 

@@ -22,7 +22,7 @@ def units_of(lines: Sequence[str]) -> tuple[str, tuple[str, ...]] | None:
     for delimiter in ("semicolon", "tab", "pipe", "comma", "spaces"):
         splitter = Splitter(delimiter)
         rows = [fields for line in lines if (fields := splitter.split(line)) and len(fields) >= 2]
-        rows = [row for row in rows if any(map(_unit, row))]
+        rows = [row for row in rows if any(map(unit_of, row))]
         if len(rows) < max(2, MOST * len(lines)):
             continue
         width = Counter(map(len, rows)).most_common(1)[0][0]
@@ -31,14 +31,14 @@ def units_of(lines: Sequence[str]) -> tuple[str, tuple[str, ...]] | None:
             continue
         units = []
         for column in zip(*rows, strict=True):
-            unit, count = Counter(map(_unit, column)).most_common(1)[0]
+            unit, count = Counter(map(unit_of, column)).most_common(1)[0]
             units.append(unit if count > MOST * len(rows) else "")
         if any(units):
             return delimiter, tuple(units)
     return None
 
 
-def _unit(text: str) -> str:
+def unit_of(text: str) -> str:
     """The unit glued to a number, "" where there is none."""
     found = GLUED.fullmatch(text)
     if found is None or is_time_text(text) or is_loose_number(text) or not looks_like_unit(found["unit"]):
@@ -69,7 +69,7 @@ class Glued:
         first = next((line for line in lines if line.strip()), "")
         titles = [f"column {n + 1}" + (f" [{unit}]" if unit else "") for n, unit in enumerate(self.units)]
         self.heading: tuple[str, ...] = (
-            ("\t".join(titles),) if any(map(_unit, self.splitter.split(first) or [])) else ()
+            ("\t".join(titles),) if any(map(unit_of, self.splitter.split(first) or [])) else ()
         )
 
     def changes(self) -> Mapping[str, object]:
@@ -85,12 +85,12 @@ class Glued:
         fields = self.splitter.split(line)
         if fields is None:
             return Refused("unbalanced quotes")
-        if not self.begun and not any(map(_unit, fields)):
+        if not self.begun and not any(map(unit_of, fields)):
             return "\t".join(cell(self._title(place, text, len(fields))) for place, text in enumerate(fields))
         self.begun = True
         turned = []
         for place, text in enumerate(fields):
-            wanted, unit = self.units[place] if place < len(self.units) else "", _unit(text)
+            wanted, unit = self.units[place] if place < len(self.units) else "", unit_of(text)
             if wanted and not unit and not is_word(text):
                 return Refused(f"a value without its unit ({text[:20]})")
             if unit and unit.lower() != wanted.lower():

@@ -13,9 +13,10 @@ from pathlib import Path
 
 import numpy as np
 
-from headrace.files.loggers.base import KEY, NO_ANSWERS, Answers, Question, QuestionsOpen, Unreadable
+from headrace.files.loggers import glued
+from headrace.files.loggers.base import KEY, NO_ANSWERS, Answers, Parser, Question, QuestionsOpen, Unreadable
 from headrace.files.loggers.delimited import DelimitedParser, Record, look_by, read_by
-from headrace.files.loggers.family import Logger
+from headrace.files.loggers.family import HEAD, Logger
 from headrace.files.loggers.numbers import NumberForm, is_loose_number, judge_marks
 from headrace.files.loggers.report import Understanding
 from headrace.files.loggers.workbook import SAVE_AS, Workbook, letters
@@ -65,7 +66,8 @@ def look(source: bytes | str | Path, answers: Answers = NO_ANSWERS) -> Understan
         Unreadable: damaged, locked, of another kind, or without a table of numbers; the extra is missing.
     """
     sheet = _sheet(source, answers)
-    return _told(look_by(DelimitedParser(_as_text(answers)), _text(sheet)), sheet)
+    text = _text(sheet)
+    return _told(look_by(_parser(text, answers), text), sheet)
 
 
 def read(source: bytes | str | Path, answers: Answers = NO_ANSWERS) -> Record:
@@ -78,10 +80,17 @@ def read(source: bytes | str | Path, answers: Answers = NO_ANSWERS) -> Record:
     sheet = _sheet(source, answers)
     text = _text(sheet)
     if sheet.questions:
-        report = _told(look_by(DelimitedParser(_as_text(answers)), text), sheet)
+        report = _told(look_by(_parser(text, answers), text), sheet)
         raise QuestionsOpen(report.questions, file="" if isinstance(source, bytes) else Path(source).name)
-    record = read_by(DelimitedParser(_as_text(answers)), text)
+    record = read_by(_parser(text, answers), text)
     return replace(record, report=_told(record.report, sheet))
+
+
+def _parser(text: bytes, answers: Answers) -> Parser:
+    """The reader of the text that was made: that of glued units where most rows have some."""
+    said = _as_text(answers)
+    opened = glued.FAMILY.open_parser if glued.claims(text[:HEAD], "") else None
+    return DelimitedParser(said) if opened is None else opened(said)
 
 
 def _as_text(answers: Answers) -> Answers:
@@ -202,10 +211,15 @@ def _number_rows(rows: Cells) -> list[int]:
     found = []
     for place, row in enumerate(rows):
         filled = [cell for cell in row if cell]
-        valued = sum(is_loose_number(cell) or DAY.fullmatch(cell) is not None for cell in filled)
+        valued = sum(_valued(cell) for cell in filled)
         if valued >= min(2, max(len(filled), 1)) and valued * 2 >= len(filled):
             found.append(place)
     return found
+
+
+def _valued(cell: str) -> bool:
+    """True for a number, a time, or a number with its unit glued to it."""
+    return is_loose_number(cell) or DAY.fullmatch(cell) is not None or bool(glued.unit_of(cell))
 
 
 def _twins(tables: dict[str, Cells]) -> list[str]:
@@ -313,7 +327,7 @@ def _aside(rows: Cells, at: int, notes: list[str]) -> Cells:
                 blocks.append([place])
     if len(blocks) < 2:
         return rows
-    sizes = [sum(any(is_loose_number(row[p]) for p in block) for row in rows) for block in blocks]
+    sizes = [sum(any(_valued(row[p]) for p in block) for row in rows) for block in blocks]
     most = max(sizes)
     small = [block for block, size in zip(blocks, sizes, strict=True) if size < SMALL * most]
     for block in small:
