@@ -163,6 +163,17 @@ def test_a_new_campaign_carries_the_day_on_which_it_was_begun(tmp_path: Path) ->
     assert any(f"\ndate = {day}  " in text for day in (before, after))
 
 
+def test_the_report(small: Path) -> None:
+    """Where it is, and all that it tells: no less than the set points and the ledger do."""
+    ended = headrace("report", small, "--json")
+    told = ended.json(shapes.REPORT)
+    assert Path(told["report"]).read_bytes().startswith(b"<!DOCTYPE html>")
+    sets = headrace("setpoints", small, "--json").json(shapes.SETPOINTS)
+    assert {one["text"] for one in sets["notices"]} <= {one["text"] for one in told["notices"]}
+    assert ended.code == (1 if any(one["severity"] == "stop" for one in told["notices"]) else 0)
+    assert "Report: " in headrace("report", small).out
+
+
 def test_bring_and_look(small: Path, demo_folder: Path) -> None:
     """The same report by both; `bring` adds where it went and what its draft still asks."""
     raw = demo_folder / "runs/W13/W13.csv"
@@ -191,6 +202,10 @@ def test_the_demo(tmp_path: Path) -> None:
     document = ended.json(shapes.DEMO)
     assert (ended.code, ended.err) == (0, "")
     assert (folder / "results/sheet.pdf").read_bytes().startswith(b"%PDF")
+    report = (folder / "results/report.html").read_bytes()
+    assert document["report"] == str(folder / "results/report.html")
+    assert report.startswith(b"<!DOCTYPE html>")
+    assert len(report) < 6e6
     assert not list(folder.glob(".demo-*"))
     held = document["truth"]
     assert {"area_eff.ox", "area_eff.fuel", "tanks.ox", "tanks.fuel", "p_chamber", "of_ratio"} <= set(held)
