@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from headrace.files.loggers.base import Answers, Question, Unreadable
-from headrace.files.loggers.front import Beside, Refused, Turned, cell, fronted, sample_lines
+from headrace.files.loggers.front import Beside, Refused, Skip, Turned, cell, fronted, sample_lines
 from headrace.files.loggers.headings import looks_like_unit
 from headrace.files.loggers.timeforms import is_time_text
 
@@ -94,6 +94,7 @@ class Named:
         titles = [f"{name} [{unit}]" if (unit := self.units[name]) else name for name in self.names]
         self.heading: tuple[str, ...] = ("\t".join(map(cell, titles)),)
         self.delimiter = "tab"
+        self.begun = False
         self.extra: Counter[str] = Counter()
         self.missing: Counter[str] = Counter()
 
@@ -123,6 +124,9 @@ class Named:
     def turn(self, line: str) -> Turned:
         """Values in the order of the columns."""
         pairs = pairs_of(line, self.separator)
+        if pairs is None and not self.begun:
+            return Skip()
+        self.begun = True
         if pairs is None:
             return Refused("not pairs of name and value" if re.search(r"\d", line) else "text between data")
         names = [name for name, _ in pairs]
