@@ -216,8 +216,8 @@ def bowed(one: RunGiven, size: float) -> RunGiven:
 
 
 def test_a_pair_within_its_class_is_told_its_cost_and_nothing_else() -> None:
-    """Rest under pressure, and a bow of half the class: E has a trend that the class of the two explains."""
-    run = bowed(run_of(at_rest=9 * BAR, falls=(9 * BAR, 5 * BAR)), 1.2e-3)
+    """Rest under pressure, and a bow as large as the class: E has a trend that the class of the two explains."""
+    run = bowed(run_of(at_rest=9 * BAR, falls=(9 * BAR, 5 * BAR)), 2.4e-3)
     notices = [one for one in reduce(made.campaign(run, bench=bench())).notices if one.run == "W01"]
     assert {one.code for one in notices} - {"one-run-carries-all", "article-cavitates"} == {
         "drop-by-two-gauges"
@@ -225,3 +225,24 @@ def test_a_pair_within_its_class_is_told_its_cost_and_nothing_else() -> None:
     grave = bowed(run_of(at_rest=9 * BAR, falls=(9 * BAR, 5 * BAR)), 8e-3)
     codes = [one.code for one in reduce(made.campaign(grave, bench=bench())).notices]
     assert "window-short" in codes
+
+
+def test_a_back_pressure_gauge_makes_a_drop_by_two_gauges_of_the_injector() -> None:
+    run = made.metered("W01", E)
+    assert run.trace is not None
+    cap = np.where(made.FLOWING, 2 * BAR, 0.0)
+    channels = run.trace.channels
+    trace = made.trace({**channels, "PM-OX": channels["PM-OX"] + cap, "P-BACK": cap})
+    behind = replace(run, trace=trace, flows=(replace(run.flows[0], p_back="P-BACK"),))
+    told = [one for one in reduce(made.campaign(behind)).notices if one.code == "drop-by-two-gauges"]
+    assert [(one.severity, one.about) for one in told] == []  # 0.1 % of 10 bar hardly costs anything
+    coarse = made.bench()
+    for tag in ("PM-OX", "P-BACK"):
+        coarse.instruments[tag] = replace(
+            coarse.instruments[tag], accuracy=Accuracy(of_span=1e-2, text="coarse")
+        )  # type: ignore[index]  # a plain dict here
+    told = [
+        one for one in reduce(made.campaign(behind, bench=coarse)).notices if one.code == "drop-by-two-gauges"
+    ]
+    assert [(one.severity, one.about) for one in told] == [(Severity.DOUBT, "PM-OX and P-BACK")]
+    assert dict(told[0].facts)["dp"] == pytest.approx(4.5 * BAR, rel=0.05)

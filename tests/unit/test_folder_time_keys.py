@@ -1,4 +1,4 @@
-"""Keys of bench.toml and run.toml that say what instruments do in time and at line pressure: read, or refused in words."""
+"""Keys that say what instruments do in time and at line pressure: read, or refused in words."""
 
 from pathlib import Path
 
@@ -35,7 +35,10 @@ def test_lag_filter_skew_height_and_leg(tmp_path: Path) -> None:
         (CAMPAIGN, "re_distance =", 'lag = "30 %"\nre_distance ='),
     )  # fmt: skip
     one = found.bench.instruments["DP-A"]
-    assert one.lag is not None and one.filter is not None and one.skew is not None and one.height is not None
+    assert one.lag is not None
+    assert one.filter is not None
+    assert one.skew is not None
+    assert one.height is not None
     assert (one.lag.value, one.lag.u) == pytest.approx((0.08, 0.015 / 3**0.5))
     assert one.filter.value == pytest.approx(0.0225079, rel=1e-5)
     assert (one.skew.value, one.skew.u, one.skew.dist) == pytest.approx((-0.002, 0.00025, "normal"))
@@ -105,4 +108,4 @@ def test_nonsense_is_refused_in_words(
 def test_both_gauges_of_a_pair_need_a_column(tmp_path: Path) -> None:
     changed(tmp_path, (BENCH, 'dp = "DP-A"\np_up = "P1-A"', 'p_high = "P1-A"\np_low = "PM-OX"'))
     told = check(tmp_path).problems
-    assert ['no column mapped to "P1-A"'] == [one.found for one in told if one.key == "channels"]
+    assert [one.found for one in told if one.key == "channels"] == ['no column mapped to "P1-A"']

@@ -168,6 +168,28 @@ def test_a_leg_full_of_water_is_corrected_only_where_no_zero_took_it_off() -> No
     np.testing.assert_allclose(nominal(raw), E, rtol=2e-6)
 
 
+def test_what_is_not_known_of_a_leg_acts_as_its_column_and_the_taps_own_height_goes_out() -> None:
+    run = made.metered("W01", E)
+    assert run.trace is not None
+    tap = np.where(made.TIME < 2.8, np.nan, run.trace.channels["PM-OX"])
+    bare = replace(run, trace=made.trace(run.trace.channels | {"PM-OX": tap}))
+    low = made.bench()
+    gauge = replace(low.instruments["PM-OX"], height=Stated(value=0.1, u=0.02))
+    low.instruments["PM-OX"] = gauge  # type: ignore[index]  # a plain dict here
+    full, context = prepared(bare, made.campaign(bare, bench=low))
+    dp = np.array([one.dp for one in full.slices])
+    column = made.rho_of(293.15, 2e5) * made.G
+    np.testing.assert_allclose(moved(full, **{"PM-OX.height": 0.02}), -0.5 * column * 0.02 / dp, rtol=2e-3)
+    assert context.sources["PM-OX.height"].scope == "instrument"
+    # the column in the leg and the head below the tap both end at the tap: its height matters to neither
+    np.testing.assert_allclose(moved(full, **{"T-OX.height": 0.02}), 0, atol=1e-6)
+    low.instruments["PM-OX"] = replace(gauge, leg="empty")  # type: ignore[index]  # a plain dict here
+    empty, _ = prepared(bare, made.campaign(bare, bench=low))
+    np.testing.assert_allclose(nominal(empty), E, rtol=2e-6)
+    assert "PM-OX.height" not in empty.frozen.names
+    assert np.all(nominal(full) > 1.001 * E)
+
+
 def test_two_lines_into_one_circuit_are_added_and_share_what_they_share() -> None:
     run, share = made.metered("W01", E), 0.3
     assert run.trace is not None

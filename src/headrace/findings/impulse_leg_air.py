@@ -112,7 +112,7 @@ def _shifted(evidence: RunEvidence, tag: str, shift: float, height: float) -> No
         ),
         facts=(("shift", shift), ("height", height)),
         limit=f"a zero shift of {COLUMN[0]:g} to {COLUMN[1]:g} m of water; common practice",
-        try_="look at the leg: filled or empty all along for both zeros (state it by `leg`); else the cell itself drifts",
+        try_="look at the leg: filled or empty for both zeros (state it by `leg`); else the cell itself drifts",
         run=evidence.run.id,
         about=f"channel {tag}",
     )

@@ -26,7 +26,13 @@ def test_clean(before: tuple[float, float] | None, after: tuple[float, float] | 
 
 @pytest.mark.parametrize(
     ("when", "span"),
-    [("before", (0.0, 2.01)), ("before", (4.0, 5.0)), ("after", (9.99, 12.0)), ("after", (4.0, 5.0))],
+    [
+        ("before", (0.0, 2.01)),
+        ("before", (4.0, 5.0)),
+        ("after", (9.99, 12.0)),
+        ("after", (4.0, 5.0)),
+        ("at_pressure", (1.0, 2.5)),
+    ],
 )
 def test_overlap_stops(when: str, span: tuple[float, float]) -> None:
     notice = only(find(typed(**{f"tare_{when}": span})))

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from headrace.bench.instruments import Zero
+from headrace.bench.pairs import pair_tag
 from headrace.chain.streams import MeteredStream
 from headrace.findings.evidence import TwoGauges
 from headrace.jobs.reduce.context import WATER, Context
@@ -103,7 +104,7 @@ def _constant(terms: Iterable[tuple[str, float]], size: int) -> Doubted:
 
 
 def two_gauges(
-    context: Context, flow: Flow, meters: tuple[str, ...], frozen: MeteredStream, signals: Signals, cuts: Cuts
+    context: Context, flow: Flow, meters: tuple[str, ...], frozen: MeteredStream, signals: Signals
 ) -> tuple[TwoGauges, ...]:
     """Every drop of a stream that two gauges read, with what that costs in ln E (mean over the slices)."""
     out = []
@@ -130,11 +131,13 @@ def _cost(
     tared: bool,
 ) -> TwoGauges:
     """The doubt of ln E by the sources of these two instruments, moved one at a time through the frozen stream."""
+    run = context.run.id
+    own = (f"{run}.{pair_tag(*parts)}.", *(f"{start}{tag}." for tag in parts for start in ("", f"{run}.")))
     nought = dict.fromkeys(frozen.names, 0.0)
     at = frozen.ln_area(Errors(nought))[:, 0]
     square = 0.0
     for name in doubted.names:
-        if any(name.startswith((f"{tag}.", f"{context.run.id}.{tag}")) for tag in parts):
+        if name.startswith(own):
             u = context.sources[name].u
             moved = frozen.ln_area(Errors(nought | {name: u}))[:, 0] - at
             square += float(np.mean(moved)) ** 2

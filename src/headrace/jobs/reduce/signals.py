@@ -170,7 +170,7 @@ def _demand(tag: str, channel: Array) -> None:
 
 
 def caught_up(time: Array, channel: Array, late: float) -> Array:
-    """A channel freed of its lag, filter and skew: shown + late * d(shown)/dt. Unequal ones bias E while the drop falls.
+    """A channel freed of lag, filter and skew: shown + late * d(shown)/dt. Unequal ones bias E while the drop falls.
 
     Source: the first-order lag turned round; to first order in time a filter's delay and a shift do the same.
     """

@@ -91,7 +91,7 @@ def prepare(context: Context, flow: Flow) -> Prepared:
         p_vap=water.p_vap,
         p_out=at.p_out,
         gas=gas,
-        two_gauges=two_gauges(context, flow, metered.tags, frozen, signals, cuts) if cuts else (),
+        two_gauges=two_gauges(context, flow, metered.tags, frozen, signals) if cuts else (),
     )
     return Prepared(
         name=f"{run.id}:{name}",
