@@ -19,7 +19,7 @@ Places = NDArray[np.intp]
 BLOCK = 128
 """Samples whose largest step is held against their mean one: a cheap first look."""
 
-LOOK = 5.0
+LOOK = 6.0
 """A block is looked at closely when its largest step is above this many of its mean one."""
 
 NEIGHBOURS = 6
@@ -82,13 +82,17 @@ def standing_alone(values: ArrayLike, *, starts: ArrayLike = (), least: float = 
     out = np.zeros(x.size, dtype=bool)
     edges = np.unique(np.concatenate(([0], np.asarray(starts, dtype=np.intp), [x.size])))
     for begin, end in pairwise(edges.tolist()):
-        known = np.flatnonzero(np.isfinite(x[begin:end])) + begin
+        stretch, known = x[begin:end], None
+        if not np.isfinite(stretch).all():
+            known = np.flatnonzero(np.isfinite(stretch))
+            stretch = stretch[known]
         for _ in range(PASSES):
-            places = _alone(x[known], least)
+            places = _alone(stretch, least)
             if places.size == 0:
                 break
-            out[known[places]] = True
-            known = np.delete(known, places)
+            out[begin + (places if known is None else known[places])] = True
+            known = np.delete(np.arange(stretch.size) if known is None else known, places)
+            stretch = np.delete(stretch, places)
     return out
 
 
@@ -99,7 +103,7 @@ def _alone(x: Array, least: float) -> Places:
     steps = np.diff(x)
     found = [
         np.arange(first, last + 1, dtype=np.intp)
-        for first, last in _candidates(x, steps)
+        for first, last in _candidates(x, steps, least)
         if _is_alone(x, steps, first, last, least)
     ]
     if _alone_at_end(x, steps, least):
@@ -109,15 +113,19 @@ def _alone(x: Array, least: float) -> Places:
     return np.unique(np.concatenate(found)) if found else np.empty(0, dtype=np.intp)
 
 
-def _candidates(x: Array, steps: Array) -> Iterator[tuple[int, int]]:
+def _candidates(x: Array, steps: Array, least: float) -> Iterator[tuple[int, int]]:
     """First and last places between two large steps of opposite sign, far outside their neighbours."""
     size = np.abs(steps)
     blocks = -(-size.size // BLOCK)
     padded = np.concatenate((size, np.zeros(blocks * BLOCK - size.size))).reshape(blocks, BLOCK)
     mean = padded.sum(axis=1) / np.minimum(BLOCK, size.size - BLOCK * np.arange(blocks))
     busy = np.flatnonzero(padded.max(axis=1) > LOOK * mean)
+    if busy.size == 0:
+        return
     row, column = np.nonzero(padded[busy] > LOOK * mean[busy, None])
     large = busy[row] * BLOCK + column
+    quantum = float(np.min(size, where=size > 0, initial=np.inf))
+    large = large[size[large] > min(QUANTA * quantum, least or np.inf)]  # spares columns of counts and states
     wide = np.pad(x, NEIGHBOURS, mode="edge")
     reach = np.arange(NEIGHBOURS)
     for length in range(1, REPEATED + 1):
@@ -141,7 +149,8 @@ def _is_alone(x: Array, steps: Array, first: int, last: int, least: float) -> bo
     """Whether a candidate is far off against the scatter around it."""
     left, right = x[max(first - NEIGHBOURS, 0) : first], x[last + 1 : last + 1 + NEIGHBOURS]
     near = np.sort(np.concatenate((left, right)))[1:-1]
-    before, after = steps[max(first - 1 - AROUND, 0) : first - 1], steps[last + 1 : last + 1 + AROUND]
+    begin = max(min(first - 1 - AROUND, steps.size - 2 * AROUND), 0)  # near an end as many as elsewhere
+    before, after = steps[begin : first - 1], steps[last + 1 : begin + 2 * AROUND + last - first + 2]
     return _far(_outside(x[first], near), np.abs(np.concatenate((before, after))), least)
 
 
@@ -149,7 +158,9 @@ def _alone_at_end(x: Array, steps: Array, least: float) -> bool:
     """Whether the first of these values stands alone."""
     near = np.sort(x[1 : 2 * NEIGHBOURS - 1])
     off = _outside(x[0], near)
-    return bool(off > FIRST_RANGES * (near[-1] - near[0])) and _far(off, np.abs(steps[1 : 1 + AROUND]), least)
+    return bool(off > FIRST_RANGES * (near[-1] - near[0])) and _far(
+        off, np.abs(steps[1 : 1 + 2 * AROUND]), least
+    )
 
 
 def _outside(value: float, near: Array) -> float:

@@ -48,6 +48,7 @@ def understood(report: Understanding) -> None:
         indented("  ", f"{name} gives no numbers: {why}")
     _bad(report)
     _aside(report)
+    _wild(report)
     _above(report)
     for note in report.notes:
         indented("  ", note)
@@ -84,6 +85,18 @@ def _aside(report: Understanding) -> None:
         numbers = [str(number) for number, one in report.aside_lines if one == what]
         more = ", ..." if count > SHOWN_BAD else ""
         indented("  ", f"{count} beside the rows: {what} (line {', '.join(numbers[:SHOWN_BAD])}{more})")
+
+
+def _wild(report: Understanding) -> None:
+    if not report.wild:
+        return
+    heading(f"Values that stand alone: {sum(report.wild_counts.values())}")
+    for one in report.wild[:SHOWN_BAD]:
+        near = " and ".join(f"{value:.6g}" for value in (one.before, one.after) if value is not None)
+        indented("  ", f"{one.column}, line {one.line}: {one.value:.6g} between {near}")
+    if sum(report.wild_counts.values()) > SHOWN_BAD:
+        indented("  ", "and more: " + ", ".join(f"{count} in {name}" for name, count in report.wild_counts.items()))
+    indented("  ", "a reduction leaves such values out and says so; the file is not changed")
 
 
 def _above(report: Understanding) -> None:

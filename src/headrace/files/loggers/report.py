@@ -262,6 +262,7 @@ class Tally:
     ) -> Understanding:
         """The report so far, with what the sniffing left open."""
         dialect = self.dialect
+        self.watch.close()
         columns = tuple(
             ColumnReport(
                 name=name,
@@ -302,6 +303,8 @@ class Tally:
             bad_counts=dict(self.bad),
             aside_lines=tuple(self.aside_lines),
             aside_counts=dict(self.aside),
+            wild=tuple(self.watch.found),
+            wild_counts=dict(self.watch.counts),
             time=self._time(),
             questions=(*questions, *self._wrap_question(segments)),
             notes=(*notes, *extra),
