@@ -9,6 +9,7 @@ table. Start at `look` and `read`.
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import isfinite
 from pathlib import Path
 
 import numpy as np
@@ -196,10 +197,18 @@ def _exact(texts: Sequence[str | None], numbers: Sequence[float | None]) -> list
     """One column: the library's texts round a number, so a number is written anew with all its digits."""
     out = []
     for text, number in zip(texts, numbers, strict=True):
-        plain = "" if text is None else re.sub(r"\s+", " ", text.replace('"', "″")).strip()
-        rounded = number is not None and np.isfinite(number) and re.fullmatch(r"[-+0-9.eE]+", plain)
-        out.append(_plain(number) if rounded and number is not None else plain)
+        if text is None:
+            out.append("")
+        elif number is not None and isfinite(number) and _bare(text):
+            out.append(_plain(number))
+        else:
+            out.append(" ".join(text.replace('"', "″").split()))
     return out
+
+
+def _bare(text: str) -> bool:
+    """True for a number written with digits, point and exponent only."""
+    return not text.strip("0123456789+-.eE")
 
 
 def _plain(number: float) -> str:
@@ -219,6 +228,8 @@ def _number_rows(rows: Cells) -> list[int]:
 
 def _valued(cell: str) -> bool:
     """True for a number, a time, or a number with its unit glued to it."""
+    if _bare(cell):
+        return is_loose_number(cell)
     return is_loose_number(cell) or DAY.fullmatch(cell) is not None or bool(glued.unit_of(cell))
 
 
