@@ -1,7 +1,11 @@
-"""Odd logger files of every point of the dialect list: each is read to the truth, asked about, or refused; none is wrong."""
+"""Odd invented logger files: each is read to the truth, asked about, or refused with the reason; none is wrong.
 
-import math
+`python tests/unit/test_loggers_corpus.py` prints the table of docs/loggers.md.
+"""
+
+import re
 from collections import Counter
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -52,3 +56,37 @@ def test_odd_file_ends_as_it_should(name: str) -> None:
         assert case.says in " ".join([*look(case.bytes).notes, *(q.text for q in look(case.bytes).questions)])
     for column in case.dropped:
         assert next(one for one in look(case.bytes).columns if one.name == column).used is False
+
+
+def shares() -> Counter[str]:
+    """How the files end, by the first word."""
+    return Counter(outcome(case).split(":")[0] for case in ODD.values())
+
+
+def test_every_point_has_its_file_and_most_are_read_without_a_question() -> None:
+    assert {case.point for case in ODD.values()} == set(range(1, 25))
+    assert len(ODD) >= 60
+    ended = shares()
+    assert ended["read"] / len(ODD) >= 0.6
+    assert set(ended) == {"read", "ask", "refuse"}
+
+
+def test_the_page_tells_the_share_that_is_measured() -> None:
+    page = (Path(__file__).resolve().parents[2] / "docs" / "loggers.md").read_text(encoding="utf-8")
+    ended = shares()
+    told = re.search(
+        r"Of (\d+) odd .*? (\d+) are read .*? (\d+) are asked .*?(\d+) are refused", page, re.DOTALL
+    )
+    assert told is not None
+    assert [int(number) for number in told.groups()] == [
+        len(ODD),
+        ended["read"],
+        ended["ask"],
+        ended["refuse"],
+    ]
+
+
+if __name__ == "__main__":
+    for title, odd in ODD.items():
+        print(f"{odd.point:3d}  {title:36s} {outcome(odd)}")
+    print(len(ODD), dict(shares()))
