@@ -49,7 +49,7 @@ def _balance(step: Step) -> tuple[Notice, ...]:
                 f"{100 * gained / content[0]:+.3g} % of their air after the move, by p times V, where "
                 f"±{100 * (CLEAR * u / content[0] + HEAT):.3g} % is what the readings allow."
             ),
-            facts=(("energy", gained), ("u", u)),
+            facts=(("gained", gained), ("u", u)),
             limit=f"{CLEAR:g} standard uncertainties and {100 * HEAT:g} % for heat; the sum of p V stays in a move",
             try_=f"likely in this order: {likely}",
             about=f"vessels {names[0]}, {names[1]}",

@@ -21,7 +21,7 @@ def test_what_is_even_is_not_told(tmp_path: Path) -> None:  # 30 / 1.5 = 20 bar(
 def test_air_that_comes_or_goes(tmp_path: Path, p: str, gained: float) -> None:
     (found,) = walked(tmp_path, BEFORE, move(p, p)).notices
     assert found.code == "air-unbalanced"
-    assert dict(found.facts)["energy"] == pytest.approx(gained)
+    assert dict(found.facts)["gained"] == pytest.approx(gained)
 
 
 def test_without_a_reading_the_even_pressure_stands(tmp_path: Path) -> None:
