@@ -1,14 +1,15 @@
 """headrace: water runs in, tank pressures out.
 
-The front door for notebooks, each taking a campaign folder: `new`, `check`, `look`, `bring`, `reduce`, `predict`,
-`setpoints`, `sheet`. Numbers are SI throughout. Importing this loads nothing heavy: a job comes with its first use.
+The front door for notebooks, each taking a campaign folder: `new`, `check`, `look`, `bring`, `reduce`, `day`,
+`verdict`, `predict`, `setpoints`, `sheet`. Numbers are SI throughout. Importing this loads nothing heavy: a job comes
+with its first use.
 """
 
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:  # for editors; at run time `__getattr__` fetches them
-    from headrace.app import bring, check, look, new, predict, reduce, setpoints, sheet
+    from headrace.app import bring, check, day, look, new, predict, reduce, setpoints, sheet, verdict
     from headrace.errors import HeadraceError, Infeasible, InputError, NoAnswer, OutOfDomain
 
 __version__ = "0.1.0"
@@ -22,12 +23,14 @@ __all__ = [
     "__version__",
     "bring",
     "check",
+    "day",
     "look",
     "new",
     "predict",
     "reduce",
     "setpoints",
     "sheet",
+    "verdict",
 ]
 
 
