@@ -18,6 +18,7 @@ from headrace.jobs.day.events import EVENTS
 from headrace.notices import Notice, Severity, merged
 from headrace.records.answers import Answer, BudgetLine, Estimate
 from headrace.records.day import Day, Known, Standing
+from headrace.records.explained import Node
 from headrace.records.given import Campaign, Stated
 from headrace.records.ledger import Event
 from headrace.records.readings import (
@@ -317,6 +318,30 @@ def verdict(campaign: Campaign, said: Verdict) -> Plain:
         "settled": {name: quantity(one) for name, one in said.settled.items()},
         "basis": dict(said.basis),
         "notices": notices(said.notices),
+    }
+
+
+def explain(what: str, node: Node) -> Plain:
+    """Where a number comes from, as a tree."""
+    return head("explain") | {"what": what, "tree": _node(node), "notices": []}
+
+
+def _node(one: Node) -> Plain:
+    return {
+        "kind": one.kind,
+        "title": one.title,
+        "text": one.text,
+        "quantity": quantity(one.quantity),
+        "value": number(one.value),
+        "unit": one.unit,
+        "share": number(one.share),
+        "contribution": number(one.contribution),
+        "file": one.file,
+        "sha256": one.sha256,
+        "lines": list(one.lines),
+        "key": one.key,
+        "whose": one.whose,
+        "children": [_node(child) for child in one.children],
     }
 
 

@@ -14,7 +14,7 @@ import pytest
 
 from headrace.errors import OutOfDomain
 from headrace.stats.criterion import aicc
-from headrace.stats.gls import generalised
+from headrace.stats.gls import Known, generalised
 from headrace.stats.linear import least_squares_map, straight_line
 
 CONTROL = (4.17, 5.58, 5.18, 6.11, 4.50, 4.61, 5.17, 4.53, 5.33, 5.14)
@@ -85,6 +85,13 @@ def test_too_many_for_the_data_is_infinite_and_nonsense_is_refused() -> None:
     for arguments in ((float("nan"), 2, 10), (1.0, -1, 10), (1.0, 2, 0)):
         with pytest.raises(OutOfDomain):
             aicc(*arguments)
+
+
+def test_many_columns_about_their_levels_are_the_fits_of_a_level_one_by_one() -> None:
+    covariance = np.diag([1.0, 2.0, 0.5, 1.5]) + 0.4
+    y = np.random.default_rng(2).standard_normal((4, 3))
+    single = [generalised(np.ones((4, 1)), column, covariance).chi2 for column in y.T]
+    assert Known.of(covariance).about_level(y) == pytest.approx(single, rel=1e-12)
 
 
 def test_generalised_least_squares_refuses_what_is_no_covariance() -> None:

@@ -175,6 +175,8 @@ UNDERSTOOD = {
     "bad_counts": each(COUNT),
     "aside_lines": many(exactly(line=COUNT, what=TEXT)),
     "aside_counts": each(COUNT),
+    "wild": many(exactly(column=TEXT, line=COUNT, value=NUMBER, before=maybe(NUMBER), after=maybe(NUMBER))),
+    "wild_counts": each(COUNT),
     "lines": exactly(total=COUNT, header=COUNT, rows=COUNT, bad=COUNT, blank=COUNT, headings=COUNT, aside=COUNT),
     "dropped": many(exactly(name=TEXT, why=TEXT)),
     "above": many(TEXT),

@@ -338,6 +338,32 @@ def report(folder: str, as_json: bool) -> int:
     return STANDS if done.stopped else DONE
 
 
+@cli.command(
+    short_help="where a number comes from, back to the bytes",
+    epilog="""\b
+WHAT: tanks.ox, pc, area_eff.ox, W07, W07.ox[3] (third reading), W07.closure, a source of error, the code of a
+doubt, an instrument, a certificate, an input file. A name that nothing has is answered with the nearest ones.
+
+\b
+exit: 0 done; 2 mend the input, or nothing has that name; 3 our fault""",
+)
+@FOLDER
+@click.argument("what", metavar="WHAT")
+@JSON
+@guarded("explain")
+def explain(folder: str, what: str, as_json: bool) -> int:
+    """Where WHAT comes from: a tree of what it was made from, down to files with their hashes and lines."""
+    from headrace import app, serial
+    from headrace.doors.spoken import explained
+
+    done = app.explain(folder, what)
+    if as_json:
+        click.echo(serial.text(serial.explain(done.what, done.node)))
+    else:
+        explained.tell(done.node)
+    return DONE
+
+
 def main() -> None:
     """The installed command."""
     cli.main(prog_name="headrace")

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from headrace.notices import Notice
 from headrace.records.effects import NO_EFFECTS, Effects, Logger
+from headrace.records.filmed import Filmed
 
 if TYPE_CHECKING:  # the ledger's events hold numbers as stated here
     from headrace.records.ledger import Ledger
@@ -392,7 +393,8 @@ class Trace:
     """What the logger stored, in SI: time [s] and one array per instrument tag, all of one length; NaN where missing.
 
     lines: the line of the raw file that each row came from. bad: number of refused lines. shifts: errors of the time of
-    channels that another logger stored, by tag. others: the other files of the run.
+    channels that another logger stored, by tag. others: the other files of the run. filmed: gauges read off film, by
+    tag.
     """
 
     time: Array
@@ -403,6 +405,7 @@ class Trace:
     segments: tuple[int, ...] = ()  # row index where a new segment starts
     shifts: Mapping[str, tuple[TimeShift, ...]] = field(default_factory=dict)
     others: tuple[Joined, ...] = ()
+    filmed: Mapping[str, Filmed] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,6 +12,7 @@ from headrace.jobs.reduce.cause import CLEAR, SMALL, Slices, judge
 from headrace.notices import Notice, Severity
 from headrace.records.given import RunGiven
 from headrace.records.readings import Cause
+from headrace.stats.gls import Known
 from support import hand_made as made
 from support.run_evidence import campaign_evidence, characteristic, only
 from support.swept import WARM, cavitating, flat, flipped, swept, zeroed
@@ -123,7 +124,7 @@ def slices(ln_area: np.ndarray, dp: np.ndarray, re: np.ndarray, **changes: objec
     n = ln_area.size
     one = Slices(
         ln_area=ln_area,
-        covariance=0.002**2 * np.eye(n) + 0.003**2,
+        covariance=Known.of(0.002**2 * np.eye(n) + 0.003**2),
         re=re,
         cav=np.full(n, 5.0),
         dp=dp,
@@ -139,7 +140,7 @@ RE = np.sqrt(DP) * np.repeat([100.0, 210.0], 8)
 
 
 def test_a_trend_below_what_matters_is_flat_however_clear() -> None:
-    sharp = 1e-5**2 * np.eye(DP.size)
+    sharp = Known.of(1e-5**2 * np.eye(DP.size))
     span = float(np.ptp(np.log(RE)))
     for size, verdict in ((0.9 * SMALL, "flat"), (1.1 * SMALL, "reynolds")):
         got = judge(slices(size / span * np.log(RE), DP, RE, covariance=sharp))
@@ -157,7 +158,7 @@ def test_false_alarms_are_seldom() -> None:
     """A constant E with the scatter that is stated: fewer than one campaign in twenty is said to have a trend."""
     draws = np.random.default_rng(5)
     plain = slices(np.zeros(DP.size), DP, RE)
-    half = np.linalg.cholesky(plain.covariance)
+    half = plain.covariance.triangle
     got = [judge(replace(plain, ln_area=half @ draws.standard_normal(DP.size))).verdict for _ in range(400)]
     assert got.count("flat") > 0.95 * 400
 
@@ -166,7 +167,7 @@ def test_every_zero_found_is_within_its_doubt() -> None:
     """Known truth: the u of a fitted zero error is what it scatters by over repeated campaigns."""
     draws, zero = np.random.default_rng(8), 3000.0
     plain = slices(0.5 * np.log1p(-zero / DP), DP, RE)
-    half = np.linalg.cholesky(plain.covariance)
+    half = plain.covariance.triangle
     got = [
         judge(replace(plain, ln_area=plain.ln_area + half @ draws.standard_normal(DP.size)))
         for _ in range(300)

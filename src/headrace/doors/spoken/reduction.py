@@ -142,10 +142,14 @@ def compared(reduced: Reduced) -> None:
     if reduced.comparisons:
         heading("Alone or together: ratio of effective areas, shared errors cancelled")
         rows = [
-            (one.stream, f"{one.a} over {one.b}", _share(one.ratio), one.carried or NONE, one.why or NONE)
+            (
+                f"{one.a} over {one.b}",
+                _share(one.ratio),
+                f"{one.carried}: {one.why}" if one.carried is not None else NONE,
+            )
             for one in reduced.comparisons
         ]
-        table(("circuit", "ratio of", "ratio", "engine carries", "because"), rows)
+        table(("areas", "ratio", "the engine carries"), rows)
     if reduced.crossovers:
         heading("Crossover: two circuits by two lines, swapped; shared errors cancelled")
         crossed = [

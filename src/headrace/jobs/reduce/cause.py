@@ -18,7 +18,7 @@ from headrace.jobs.reduce.models import Spread
 from headrace.records.given import Campaign
 from headrace.records.readings import Cause
 from headrace.stats.criterion import aicc
-from headrace.stats.gls import Generalised, generalised
+from headrace.stats.gls import Generalised, Known
 
 Array = NDArray[np.float64]
 
@@ -61,7 +61,7 @@ class Slices:
     """
 
     ln_area: Array
-    covariance: Array
+    covariance: Known
     re: Array
     cav: Array
     dp: Array
@@ -72,7 +72,7 @@ class Slices:
     def fit(self, *columns: Array, offset: Array | float = 0.0) -> Generalised:
         """A level and these columns."""
         design = np.column_stack([np.ones_like(self.ln_area), *columns])
-        return generalised(design, self.ln_area - offset, self.covariance)
+        return self.covariance.fit(design, self.ln_area - offset)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,7 +103,7 @@ def cause_of(
     ln_area, known = spread(campaign.defaults.run_to_run)
     slices = Slices(
         ln_area=ln_area,
-        covariance=known.whole + SHAPE**2 * np.eye(len(nominal)),
+        covariance=Known.of(known.whole + SHAPE**2 * np.eye(len(nominal))),
         re=_of(nominal, "re"),
         cav=_of(nominal, "cav"),
         dp=_of(nominal, "dp"),
@@ -173,16 +173,18 @@ def _cavitation(slices: Slices) -> Suspect | None:
     low = slices.cav.min()
     if slices.gas_cored or low > ONSET:
         return None
-    best: Suspect | None = None
-    for onset in np.linspace(low, min(ONSET, float(slices.cav.max())), 60)[1:]:
-        below = slices.cav < onset
-        if np.count_nonzero(below) < 2:
-            continue
-        shape = 0.5 * np.log(np.minimum(slices.cav, onset))
-        score = aicc(slices.fit(offset=shape).chi2, 2)
-        if best is None or score < best.score:
-            best = Suspect(score=score, moves=float(np.ptp(shape)), facts={"onset": float(onset)})
-    return best
+    onsets = np.linspace(low, min(ONSET, float(slices.cav.max())), 60)[1:]
+    onsets = onsets[np.sum(slices.cav[:, None] < onsets, axis=0) >= 2]
+    if onsets.size == 0:
+        return None
+    shapes = 0.5 * np.log(np.minimum(slices.cav[:, None], onsets))
+    chi2 = slices.covariance.about_level(slices.ln_area[:, None] - shapes)
+    best = int(np.argmin(chi2))
+    return Suspect(
+        score=aicc(float(chi2[best]), 2),
+        moves=float(np.ptp(shapes[:, best])),
+        facts={"onset": float(onsets[best])},
+    )
 
 
 def _flip(slices: Slices) -> Suspect | None:

@@ -138,4 +138,4 @@ def _carried(campaign: Campaign, kind: str, stream: str) -> tuple[str | None, st
     owned = next((one.characteristic for side in sides for one in side.circuits if one.id == stream), None)
     if owned is not None:
         return owned, "the owner's choice in engine.toml"
-    return "alone", "alone where there is one, default; `characteristic` in engine.toml"
+    return "alone", "default where there is one; `characteristic` in engine.toml"

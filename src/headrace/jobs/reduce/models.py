@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from headrace.chain.models import MODELS, ReModel
 from headrace.records.readings import ModelSeen
 from headrace.stats.criterion import aicc
-from headrace.stats.gls import generalised
+from headrace.stats.gls import Known
 from headrace.stats.linear import least_squares_map
 
 Array = NDArray[np.float64]
@@ -100,6 +100,13 @@ class Tried:
         """Whether its slope is beyond its doubt."""
         return self.row is not None and abs(self.coefficient) > CLEAR * self.u
 
+    def competes(self, constant: float) -> bool:
+        """Whether it lowers the criterion against a constant: by all readings, and by its own frozen slope.
+
+        The square of a coefficient over its u is what it takes off chi-squared, and it costs 2.
+        """
+        return self.score < constant and self.coefficient**2 > 2 * self.u**2
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chosen:
@@ -154,7 +161,9 @@ def choose(re: Array, ln_area: Array, weights: Array, spread: Spread, terms: Ter
         return Chosen(
             carried=best, tried=tried, rivals=others, choice=UNDECIDED if others else DECIDED, why=why
         )
-    rivals = tuple(one.model.name for one in slopes if one.clear or one.score < constant.score)
+    rivals = tuple(
+        one.model.name for one in slopes if one.clear or (terms.separated and one.competes(constant.score))
+    )
     seen = f"slope {log.coefficient:+.4f}, u {log.u:.4f}"
     if terms.cause:
         choice = NOT_SEPARATED if rivals else DECIDED
@@ -189,6 +198,7 @@ def fitted(re: Array, ln_area: Array, weights: Array, spread: Spread) -> tuple[T
     n = inf
     for one_row in rows.values():
         n = min(n, spread.dof_of(one_row) + 1)
+    known = Known.of(spread.whole[np.ix_(kept, kept)] + SHAPE**2 * np.eye(int(np.count_nonzero(kept))))
     out = []
     for one in MODELS.values():
         row = rows.get(one.name)
@@ -202,7 +212,7 @@ def fitted(re: Array, ln_area: Array, weights: Array, spread: Spread) -> tuple[T
                 row=row,
                 coefficient=0.0 if row is None else float(row @ ln_area),
                 u=0.0 if row is None else spread.u(row),
-                score=_score(one, re, ln_area, kept, re_ref, spread, n),
+                score=_score(one, re[kept], re_ref, ln_area[kept], known, n),
             )
         )
     return tuple(out)
@@ -217,22 +227,13 @@ def _row(model: ReModel, re: Array, weights: Array, kept: NDArray[np.bool_]) -> 
     return row
 
 
-def _score(
-    model: ReModel,
-    re: Array,
-    ln_area: Array,
-    kept: NDArray[np.bool_],
-    re_ref: float,
-    spread: Spread,
-    n: float,
-) -> float:
-    design = np.ones((int(np.count_nonzero(kept)), 1))
+def _score(model: ReModel, re: Array, re_ref: float, ln_area: Array, known: Known, n: float) -> float:
+    """The criterion of a model over the readings that count."""
+    design = np.ones((re.size, 1))
     if model.coefficients == 2:
-        design = np.column_stack([design, model.basis(re[kept], re_ref)])
-    covariance = spread.whole[np.ix_(kept, kept)] + SHAPE**2 * np.eye(len(design))
-    chi2 = generalised(design, ln_area[kept], covariance).chi2
+        design = np.column_stack([design, model.basis(re, re_ref)])
     estimated = 0 if n == inf else 1
-    return aicc(chi2, model.coefficients + estimated, n)
+    return aicc(known.fit(design, ln_area).chi2, model.coefficients + estimated, n)
 
 
 def _words(names: Sequence[str]) -> str:
