@@ -397,6 +397,8 @@ def test_json_has_the_agreed_keys_and_no_nan() -> None:
         "bad_counts",
         "aside_lines",
         "aside_counts",
+        "wild",
+        "wild_counts",
         "lines",
         "dropped",
         "above",
