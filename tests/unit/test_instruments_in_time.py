@@ -178,3 +178,24 @@ def test_catching_up_does_not_make_noise_large(lag: float) -> None:
     noise = np.random.default_rng(4).normal(0, 1.0, time.size)
     caught = signals.caught_up(time, noise, lag)
     assert np.std(caught[200:-200]) < 1.3 * np.std(noise)
+
+
+@pytest.mark.parametrize("lag", [0.05, 0.25])
+def test_a_noisy_channel_that_is_caught_up_leaves_e_where_it_is(lag: float) -> None:
+    """Half a per cent of the drop at every sample of both channels, one of them slow."""
+    dice = np.random.default_rng(9)
+    found = []
+    for _ in range(6):
+        run = trailing(lag)
+        assert run.trace is not None
+        noisy = {
+            tag: values * (1 + 0.005 * dice.standard_normal(values.size))
+            for tag, values in run.trace.channels.items()
+        }
+        one, _ = prepared(
+            replace(run, trace=made.trace(noisy)),
+            with_instrument("PM-OX", lag=Stated(value=lag, u=0.1 * lag)),
+        )
+        found.append(float(np.mean(np.log(nominal(one) / E))))
+    scatter = 0.005 / 2 * np.sqrt(2) / np.sqrt(80 * 6)
+    assert abs(np.mean(found)) < 4 * scatter

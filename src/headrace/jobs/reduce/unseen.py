@@ -10,6 +10,7 @@ from headrace.jobs.reduce.pocket import Sides, bound
 from headrace.jobs.reduce.samples import Metered, Sampled
 from headrace.jobs.reduce.signals import Signals
 from headrace.jobs.reduce.slices import means
+from headrace.records.given import Flow
 from headrace.records.readings import Window
 from headrace.uncertainty.doubted import Doubted
 from headrace.uncertainty.source import Source
@@ -21,7 +22,13 @@ U_AREA = 0.01
 
 
 def gas_seen(
-    context: Context, metered: Metered, signals: Signals, water: Water, at: Sampled, window: Window
+    context: Context,
+    flow: Flow,
+    metered: Metered,
+    signals: Signals,
+    water: Water,
+    at: Sampled,
+    window: Window,
 ) -> GasSeen | None:
     """The gas that the record leaves room for; None where it tells none, or where the owner stated what there is."""
     if any(line.trapped_gas is not None for line in metered.lines):
@@ -37,7 +44,7 @@ def gas_seen(
     instruments = context.campaign.bench.instruments
     times = [
         source.u
-        for tag in metered.tags
+        for tag in (*metered.tags, flow.p_tap)
         for part in instruments[tag].parts or (tag,)
         for source in timing_sources(instruments[part], share=share)
     ]

@@ -68,7 +68,7 @@ def prepare(context: Context, flow: Flow) -> Prepared:
         cuts = in_order((*cuts, *cut_outside(signals.time, window, known & ~clear, on=signals.on)))
     moves = doubt(signals.time, _carried(context, circuit, at, ln_area, cuts), window)
     shared = context.with_window(context.shared(name), name, moves)
-    gas = gas_seen(context, metered, signals, water, at, window) if cuts else None
+    gas = gas_seen(context, flow, metered, signals, water, at, window) if cuts else None
     frozen = _freeze(context, flow, metered, signals, water, at, cuts, shared, gas)
     slices = tuple(_nominal(index, signals, at, ln_area, water, circuit) for index in cuts)
     evidence = StreamEvidence(
