@@ -137,7 +137,7 @@ def film(tag: str, values: np.ndarray, unit: str, more: str = "") -> str:
 
 
 def folder(tmp_path: Path, text: str) -> Path:
-    gone = dict.fromkeys((name for name in golden_folder.files() if name.startswith("runs/")))
+    gone = dict.fromkeys(name for name in golden_folder.files() if name.startswith("runs/"))
     return golden_folder.write(tmp_path, {**gone, "runs/F01/run.toml": text})
 
 

@@ -81,7 +81,8 @@ def with_films(
 
 def _of_values(document: Document, table: RunTable) -> Iterator[Problem]:
     """Gauges whose values stand twice, or nowhere."""
-    logged = {one.instrument for part in (table, *table.also) for one in part.channels.values()}
+    mapped = (table.channels, *(one.channels for one in table.also))
+    logged = {one.instrument for channels in mapped for one in channels.values()}
     for index, one in enumerate(table.filmed):
         path = ("filmed", index, "values")
         if one.values and one.instrument in logged:
