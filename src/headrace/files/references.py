@@ -106,6 +106,7 @@ POINTERS = (
     Pointer(kind="run", where="channels.*.instrument", to="stand"),
     Pointer(kind="run", where="also.*.channels.*.instrument", to="stand"),
     Pointer(kind="run", where="hand.*.instrument", to="stand"),
+    Pointer(kind="run", where="filmed.*.instrument", to="stand"),
     Pointer(kind="run", where="total.vessel", to="vessel"),
     Pointer(kind="run", where="total.line", to="line"),
     Pointer(kind="run", where="catch.scale", to="instrument", measures=("mass",)),

@@ -9,6 +9,7 @@ from headrace.files.build import said_by
 from headrace.files.cache import Cache, sha256_of
 from headrace.files.catches import read_catches
 from headrace.files.document import Document
+from headrace.files.filmed import with_films
 from headrace.files.joined import read_joined
 from headrace.files.needs import needs
 from headrace.files.schema.fields import Number, number_of
@@ -83,9 +84,12 @@ class StoredTrace:
         """
         one, told = self.reading, Told()
         assert one.table is not None
-        trace, _ = read_joined(
-            one.folder, one.document, one.table, one.around.instruments, told, one.around.cache
-        )
+        trace = None
+        if one.table.file is not None:
+            trace, _ = read_joined(
+                one.folder, one.document, one.table, one.around.instruments, told, one.around.cache
+            )
+        trace = with_films(one.run, one.document, one.table, one.around.instruments, trace, told.problems)
         if trace is None:
             raise InputError(tuple(told.problems) or (one.document.problem(
                 ("file",), "a raw file that changed while it was being read", "the file as it was", "try again"
@@ -132,6 +136,7 @@ def read_run(reading: ToRead) -> tuple[RunGiven | None, dict[str, str]]:
         trace, found_hashes = read_joined(folder, document, table, around.instruments, told, around.cache)
         hashes.update(found_hashes)
         origin = trace.origin if trace else origin
+    trace = with_films(run, document, table, around.instruments, trace, told.problems)
     told.problems += _spans(document, table, trace)
     said = supplied(around.ledger, around.bench, run, around.feeds)
     told.problems += needs(
@@ -163,6 +168,8 @@ def read_run(reading: ToRead) -> tuple[RunGiven | None, dict[str, str]]:
         water_temperature=said_by(table.water_temperature, f"{document.file}, water_temperature")
         if table.water_temperature
         else said.water_temperature,
+        air_temperature=table.air_temperature
+        and said_by(table.air_temperature, f"{document.file}, air_temperature"),
         hand=hand,
         total=total,
         catches=catches,
@@ -193,7 +200,7 @@ def _spans(document: Document, table: RunTable, trace: Trace | None) -> Iterator
         ("tare", "at_pressure"): table.tare.at_pressure,
         ("window",): (table.window.start, table.window.end) if table.window else None,
     }
-    if table.file is None:
+    if table.file is None and not table.filmed:
         for path, span in spans.items():
             if span is not None:
                 yield document.problem(

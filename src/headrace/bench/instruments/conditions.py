@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from headrace.records.effects import Logger
+from headrace.records.filmed import Filmed
 from headrace.records.given import Stated
 
 Array = NDArray[np.float64]
@@ -22,7 +23,7 @@ class Conditions:
     body_temp: temperature of the instrument's body [K]. p_line: gauge pressure on both sides of a differential cell at
     each value [Pa]. travel: -1 for a value reached from below, +1 from
     above (`travel`). noise: standard deviation of one sample about its course, SI; sweep: how far the values ran in one
-    slice, SI. moments: names of readings made one by one. loggers: by id.
+    slice, SI. moments: names of readings made one by one. film: how it was read off film. loggers: by id.
     """
 
     body_temp: Stated | None = None
@@ -31,6 +32,7 @@ class Conditions:
     noise: float | None = None
     sweep: float = 0.0
     moments: tuple[str, ...] = ()
+    film: Filmed | None = None
     loggers: Mapping[str, Logger] = field(default_factory=dict)
 
 

@@ -297,6 +297,25 @@ class AlsoTable(Table):
         return self
 
 
+class FilmedTable(Table):
+    """A gauge that was photographed or filmed, its values typed from the frames."""
+
+    instrument: Annotated[str, Id()] = told("tag of the gauge", "PG-TAP")
+    camera: Annotated[str, Id()] = told(
+        "name of the camera's place; the same in all runs in which it stood there", "CAM-1", default="film"
+    )
+    values: list[list[str]] = told(
+        "time and value, frame by frame; none where they stand in a raw file",
+        [["0.0 s", "0 bar(g)"], ["0.5 s", "12.4 bar(g)"], ["1.0 s", "12.2 bar(g)"]],
+        default_factory=list,
+    )
+    division: str | None = told("scale division; default: the instrument's", "0.2 bar", default=None)
+    parallax: str | None = told("limits of what the view from aside does", "0.05 bar", default=None)
+    clock: Annotated[float, V("time", least=0)] = told(
+        "limits of the film's clock against that of the run, one error of the film", "0.2 s", default=0.0
+    )
+
+
 class RunTable(Table):
     """run.toml."""
 
@@ -324,11 +343,13 @@ class RunTable(Table):
     exclude: ExcludeTable | None = told("the run is left out", {}, default=None)
     total: TotalTable | None = told("water of the whole run", {}, default=None)
     catch: CatchTable | None = told("catch-and-weigh points of a small bench", {}, default=None)
+    filmed: list[FilmedTable] = told("gauges read off photographs or film", [], default_factory=list)
     hand: list[HandTable] = told("values read by a person", [], default_factory=list)
 
     @model_validator(mode="after")
     def _method_needs(self) -> "RunTable":
-        lacking = [name for name in METHODS[self.method] if not self.given(name)]
+        seen = ("file", "channels") if self.filmed else ()
+        lacking = [name for name in METHODS[self.method] if name not in seen and not self.given(name)]
         if lacking:
             raise Inside(
                 *((name, QuantityError("nothing", f'{name}, which a run by method "{self.method}" needs', ""))
@@ -340,7 +361,8 @@ class RunTable(Table):
     def mapped(self) -> set[str]:
         """Tags of all instruments that some raw file of the run holds."""
         every = (self.channels, *(one.channels for one in self.also))
-        return {channel.instrument for channels in every for channel in channels.values()}
+        logged = {channel.instrument for channels in every for channel in channels.values()}
+        return logged | {one.instrument for one in self.filmed if one.values}
 
     def given(self, key: str) -> bool:
         """True when a dotted key is there and not empty."""

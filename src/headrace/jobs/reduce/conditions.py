@@ -43,15 +43,17 @@ def see(
         return {}
     first = int(cuts[0][-1])
     out = {}
+    films = {} if run.trace is None else run.trace.filmed
     for tag, values in signals.clean.items():
         instrument = campaign.bench.instruments[tag]
         flowed = np.abs(values[: first + 1][signals.time[: first + 1] >= signals.on[0]])
         known = flowed[np.isfinite(flowed)]
+        stepped = instrument.effects.logger is not None or tag in films
         out[tag] = Seen(
             peak=float(np.percentile(known, PEAK)) if known.size else 0.0,
             p_line=_line_pressure(campaign, run, signals, cuts, instrument, p_tap),
-            noise=_noise(run, tag, cuts) if instrument.effects.logger else 0.0,
-            sweep=_sweep(values, cuts) if instrument.effects.logger else 0.0,
+            noise=_noise(run, tag, cuts) if stepped else 0.0,
+            sweep=_sweep(values, cuts) if stepped else 0.0,
         )
     return out
 
@@ -76,6 +78,7 @@ def conditions(
         noise=one.noise,
         sweep=one.sweep,
         moments=moments,
+        film=None if run.trace is None else run.trace.filmed.get(instrument.tag),
         loggers=bench.loggers,
     )
 

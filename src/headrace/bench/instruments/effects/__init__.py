@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from headrace.bench.instruments.case import Effect
-from headrace.bench.instruments.effects import calibration, converter, influence, mechanism
+from headrace.bench.instruments.effects import calibration, converter, film, influence, mechanism
 
 EFFECTS: Mapping[str, Effect] = MappingProxyType(
     {
@@ -20,5 +20,7 @@ EFFECTS: Mapping[str, Effect] = MappingProxyType(
         "line-pressure": influence.line_pressure,
         "logger": converter.logger,
         "steps": converter.steps,
+        "parallax": film.parallax,
+        "frames": film.frames,
     }
 )

@@ -1,15 +1,10 @@
-"""The logger as a measuring instrument: gain and offset that all its channels share, and the steps of its converter.
-
-Source of the steps: rounding to a step q errs by q/sqrt(12) (JCGM 100:2008, F.2.2.1). Noise above the step makes the
-mean of many samples err far less: the mean error of a rounded value with normal noise sigma falls as
-exp(-2 pi^2 sigma^2 / q^2), the first term of its Fourier series (closed form). A signal that runs over many steps in a
-slice averages likewise; what is left there is at most the last step's share, q/sweep.
-"""
+"""The logger as a measuring instrument: gain and offset that all its channels share, and the steps of its converter."""
 
 from collections.abc import Iterator
-from math import exp, hypot, pi, sqrt
+from math import hypot
 
 from headrace.bench.instruments.case import Array, Case, Term
+from headrace.bench.instruments.effects.rounding import resting, running
 
 
 def logger(case: Case) -> Iterator[Term]:
@@ -39,13 +34,12 @@ def steps(case: Case) -> Iterator[Term]:
     if one is None or one.bits is None:
         return
     step = _width(case) / 2**one.bits
-    noise = case.conditions.noise or 0.0
-    still = exp(-2 * (pi * noise / step) ** 2)
-    running = still * min(1.0, step / case.conditions.sweep) if case.conditions.sweep > 0 else still
-    left = hypot(running, still) if case.tared else running
+    noise, sweep = (case.conditions.noise or 0.0) / step, case.conditions.sweep / step
+    still = resting(noise)
+    left = min(running(noise) / sweep, still) if sweep > 0 else still
     yield Term(
         name=f"{case.run}.{case.tag}.steps",
-        u=step / sqrt(12) * left,
+        u=step * (hypot(left, still) if case.tared else left),
         dist="rectangular",
         scope="run",
         origin=f"{one.bits} bits of {one.id}",
