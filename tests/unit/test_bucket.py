@@ -81,7 +81,9 @@ def caught(home: Path, run: str, table: str | None = None) -> Catches:
 def test_a_table_in_pounds_and_psi(tmp_path: Path) -> None:
     catches = caught(tmp_path, with_file(), TABLE)
     assert catches.mass == pytest.approx(np.array([40.7, 40.6, 55.7, 56.1, 55.9]) * 0.45359237, rel=1e-12)
-    assert catches.shown == pytest.approx(np.array([72.5, 72.6, 145.0, 145.1, 145.0]) * 6894.757293, rel=1e-9)
+    assert catches.indicated == pytest.approx(
+        np.array([72.5, 72.6, 145.0, 145.1, 145.0]) * 6894.757293, rel=1e-9
+    )
     assert catches.duration.tolist() == [30.2, 30.1, 30.2, 30.3, 30.2]
     assert catches.group.tolist() == [0, 0, 1, 1, 1]
     assert catches.lines.tolist() == [2, 3, 4, 5, 6]
@@ -108,7 +110,7 @@ def test_typed_rows_are_the_same_as_a_table(tmp_path: Path) -> None:
     )
     typed = caught(tmp_path / "a", RUN + '[catch]\ntiming = "0.2 s"\nscale = "SCALE-1"\n' + rows)
     table = caught(tmp_path / "b", with_file(), TABLE)
-    for name in ("mass", "duration", "shown"):
+    for name in ("mass", "duration", "indicated"):
         assert getattr(typed, name) == pytest.approx(getattr(table, name), rel=1e-12)
     assert typed.group.tolist() == table.group.tolist()
     reduced = [reduce(gather(tmp_path / one).campaign or pytest.fail(one)) for one in "ab"]
@@ -179,7 +181,7 @@ def run(**changes: object) -> RunGiven:
     mass = AREA * np.sqrt(2 * rho * dp) * time
     shown = mass * (1 - 1.2 / rho) / (1 - 1.2 / 8000)
     catches = Catches(
-        mass=shown, duration=time, shown=np.array(STEPS), temp=None, group=np.array([0, 0, 1, 1]),
+        mass=shown, duration=time, indicated=np.array(STEPS), temp=None, group=np.array([0, 0, 1, 1]),
         lines=np.arange(2, 6), scale="SCALE", thermometer=None, u_timing=0.1, u_timing_shared=0.05,
     )  # fmt: skip
     given = RunGiven(
@@ -260,7 +262,7 @@ def test_rows_share_set_up_and_day() -> None:
 def test_no_drop_and_back_pressure_have_no_answer() -> None:
     catches = run().catches
     assert catches is not None
-    low = run(catches=replace(catches, shown=np.array([-1e4, 3e5, 8e5, 8e5])))
+    low = run(catches=replace(catches, indicated=np.array([-1e4, 3e5, 8e5, 8e5])))
     with pytest.raises(NoAnswer, match="no drop"):
         frozen(low)
     back = Flow(circuits=("ox",), lines=("BARE",), p_tap="PG", p_back="P-BACK")

@@ -144,7 +144,7 @@ def _joined(
             new.append(bool(apart))
     group = np.concatenate(([0], np.cumsum(new))).astype(np.int64)
     return Catches(
-        mass=mass, duration=duration, shown=pressure, temp=temp, group=group, lines=lines.astype(np.int64),
+        mass=mass, duration=duration, indicated=pressure, temp=temp, group=group, lines=lines.astype(np.int64),
         scale=catch.scale, thermometer=catch.thermometer, u_timing=catch.timing / sqrt(3),
         u_timing_shared=catch.timing_shared / sqrt(3),
     )  # fmt: skip

@@ -48,7 +48,7 @@ def prepare(context: Context, flow: Flow) -> Prepared:
     circuit, name = stream_circuit(campaign, flow), stream_of(flow)
     instrument = campaign.bench.instruments[flow.p_tap]
     moments = tuple(f"catch {k + 1}" for k in range(catches.mass.size))
-    shown = context.corrected(flow.p_tap, catches.shown)
+    shown = context.corrected(flow.p_tap, catches.indicated)
     over = shown - run.ambient.value if instrument.measures == "abs" else shown
     p_typical = run.ambient.value + max(float(np.median(over)), 0.0)
     water = context.water(catches.temp, catches.thermometer, p_abs=p_typical)
