@@ -162,6 +162,14 @@ VERDICT = document(
 
 CHECK = document("check", problems=many(PROBLEM), questions=many(PROBLEM), notices=NOTICES)
 NEW = document("new", files=many(TEXT), problems={"const": []}, notices={"const": []})
+NODE = {
+    "kind": TEXT, "title": TEXT, "text": TEXT, "quantity": maybe(QUANTITY), "value": maybe(NUMBER), "unit": TEXT,
+    "share": maybe(NUMBER), "contribution": maybe(NUMBER), "file": TEXT, "sha256": TEXT, "lines": many(COUNT),
+    "key": TEXT, "whose": TEXT, "children": many({"$ref": "#/$defs/node"}),
+}  # fmt: skip
+EXPLAIN = document("explain", what=TEXT, tree={"$ref": "#/$defs/node"}, notices={"const": []}) | {
+    "$defs": {"node": exactly(**NODE)}
+}
 REPORT = document("report", report=TEXT, notices=NOTICES)
 SHEET = document("sheet", sheet=TEXT, signed=maybe(TEXT), notices=NOTICES)
 

@@ -10,7 +10,8 @@ import matplotlib as mpl
 import pytest
 
 import invented_sheet as invented
-from headrace.figures import budget, characteristic, run, style
+from headrace.figures import budget, characteristic, diagnosis, run, style
+from headrace.records.readings import Cause, ModelSeen
 
 AREA = 6.63e-5
 
@@ -203,3 +204,70 @@ def test_ticks_are_round_few_and_inside(low: float, high: float) -> None:
     ticks = characteristic._round_numbers(low, high)
     assert 2 <= len(ticks) <= 5
     assert all(low <= tick <= high for tick in ticks)
+
+
+# --- diagnosis: the same readings against Re, K and 1/dp
+
+
+def diagnosed(**named: object) -> style.Drawing:
+    item = replace(invented.characteristic("ox", AREA, ("W01", "W02")), **named)
+    return diagnosis.draw(item, readings(), side="ox")
+
+
+def test_the_diagnosis_shows_every_reading_three_times_and_once_in_its_table() -> None:
+    drawing = diagnosed()
+    text = words(drawing.svg)
+    for wanted in ("Reynolds", "Re", "(10³)", "Cavitation", "K", "Inverse drop", "1/Δp", "(1/bar)", "(mm²)"):
+        assert wanted in text
+    assert len(drawing.rows) == len(readings())
+    assert all(len(row) == len(drawing.head) for row in drawing.rows)
+    assert drawing == diagnosed()
+    assert [row[4] for row in drawing.rows] == [f"{1e5 / one.dp:.3g} 1/bar" for one in readings()]
+
+
+@pytest.mark.parametrize(
+    ("cause", "curve"),
+    [
+        (Cause(verdict="flat", why="flat", among=(), scores={}), 0),
+        (Cause(verdict="not separated", why="?", among=("reynolds",), scores={}, slope=0.1), 0),
+        (Cause(verdict="reynolds", why="Re", among=("reynolds",), scores={}, slope=0.1), 1),
+        (Cause(verdict="zero error", why="zero", among=("zero error",), scores={}, zero=2e3), 1),
+        (Cause(verdict="cavitation", why="K", among=("cavitation",), scores={}, onset=1.8), 1),
+    ],
+    ids=lambda value: value.verdict if isinstance(value, Cause) else "",
+)
+def test_the_curve_of_a_cause_stands_in_its_own_panel_only(cause: Cause, curve: int) -> None:
+    item = replace(invented.characteristic("ox", AREA, ("W01", "W02")), cause=cause)
+    drawn_in = []
+    for panel in diagnosis.PANELS:
+        axes = style.frame(style.blank(width=80, height=60), left=10, bottom=10, right=10, top=10)
+        diagnosis._cause(axes, panel, item, readings())
+        drawn_in.extend([panel.field] * len(axes.lines))
+    assert drawn_in == {"reynolds": ["re"], "zero error": ["per_dp"], "cavitation": ["cav"]}.get(
+        cause.verdict, []
+    )
+    assert len(drawn_in) == curve
+    assert f"cause: {cause.why}" in diagnosed(cause=cause).caption
+
+
+def test_the_curve_of_a_zero_error_is_its_formula() -> None:
+    cause = Cause(verdict="zero error", why="", among=(), scores={}, zero=4e3)
+    item = replace(invented.characteristic("ox", AREA, ("W01", "W02")), cause=cause)
+    axes = style.frame(style.blank(width=80, height=60), left=10, bottom=10, right=10, top=10)
+    diagnosis._cause(axes, diagnosis.PANELS[2], item, readings())
+    per_bar, area = axes.lines[0].get_data()
+    true = (1 - 0.04 * per_bar[-1]) / (1 - 0.04 * per_bar[0])
+    assert (area[-1] / area[0]) ** 2 == pytest.approx(true)
+
+
+def test_a_rival_is_drawn_dashed_and_named() -> None:
+    models = (
+        ModelSeen(name="constant", coefficient=0.0, u=0.0, re_ref=2.4e4, score=0.0, rival=False),
+        ModelSeen(name="slope", coefficient=0.02, u=0.012, re_ref=2.4e4, score=0.5, rival=True),
+    )
+    item = replace(invented.characteristic("ox", AREA, ("W01", "W02")), models=models, choice="undecided")
+    axes = style.frame(style.blank(width=100, height=60), left=10, bottom=10, right=10, top=10)
+    characteristic._curve(axes, item, "#000000")
+    re_drawn, other = axes.lines[1].get_data()
+    assert other[-1] / other[0] == pytest.approx((re_drawn[-1] / re_drawn[0]) ** 0.02)
+    assert "log slope, not told apart" in characteristic.draw(item, readings(), side="ox").caption

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.linalg import solve_triangular
 
 from headrace.errors import OutOfDomain
 from headrace.stats.linear import least_squares_map
@@ -33,9 +32,10 @@ class Generalised:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Known:
-    """A known covariance, made ready once for many fits. triangle: its lower Cholesky factor."""
+    """A known covariance, made ready once for many fits. triangle: its lower Cholesky factor; whitener: its inverse."""
 
     triangle: Array
+    whitener: Array
 
     @classmethod
     def of(cls, covariance: ArrayLike) -> "Known":
@@ -48,7 +48,8 @@ class Known:
         if spread.ndim != 2 or spread.shape[0] != spread.shape[1] or not np.all(np.isfinite(spread)):
             raise OutOfDomain("covariance", spread.shape, "a square matrix of finite numbers")
         try:
-            return cls(triangle=np.asarray(np.linalg.cholesky(spread), dtype=np.float64))
+            triangle = np.asarray(np.linalg.cholesky(spread), dtype=np.float64)
+            return cls(triangle=triangle, whitener=np.asarray(np.linalg.inv(triangle)))
         except np.linalg.LinAlgError as fault:
             raise OutOfDomain("covariance", "not positive definite", "positive definite") from fault
 
@@ -64,7 +65,7 @@ class Known:
             raise OutOfDomain("design, y", (x.shape, values.shape), f"{n} rows each")
         if not (np.all(np.isfinite(x)) and np.all(np.isfinite(values))):
             raise OutOfDomain("design, y", "NaN or infinite", "finite")
-        white = solve_triangular(self.triangle, np.column_stack([x, values]), lower=True)
+        white = self.whitener @ np.column_stack([x, values])
         plain = least_squares_map(white[:, :-1])
         found = plain.coefficients(white[:, -1])
         return Generalised(
@@ -77,7 +78,7 @@ class Known:
         """chi2 of each column of y (n, m) about its own level."""
         values = np.asarray(y, dtype=np.float64)
         ones = np.ones((len(self.triangle), 1))
-        white = solve_triangular(self.triangle, np.column_stack([ones, values]), lower=True)
+        white = self.whitener @ np.column_stack([ones, values])
         level, rest = white[:, 0], white[:, 1:]
         means = (level @ rest) / float(level @ level)
         return np.asarray(np.sum((rest - np.outer(level, means)) ** 2, axis=0))
