@@ -2,7 +2,7 @@
 
 from headrace.findings.evidence import DayEvidence
 from headrace.notices import Notice, Severity
-from headrace.records.day import Known, Step
+from headrace.records.day import Step
 
 CLEAR = 2.0
 """Standard uncertainties of the balance beyond which it does not close."""
@@ -20,13 +20,22 @@ def find(evidence: DayEvidence) -> tuple[Notice, ...]:
 
 def _balance(step: Step) -> tuple[Notice, ...]:
     names = (step.event.words["from"], step.event.words["to"])
+    if not step.event.p_gauge.keys() >= set(names):
+        return ()
     content = [0.0, 0.0]
     u2 = 0.0
-    for name in names:
+    for name in sorted(step.touched):  # what is joined to the two by an open valve takes part
         old, new, gas = step.before[name].p_gauge, step.after[name].p_gauge, step.before[name].gas
-        if gas is None or gas.stale or not _read(old) or not _read(new) or old is None or new is None:
+        if (
+            gas is None
+            or gas.stale
+            or old is None
+            or old.stale
+            or new is None
+            or new.number != step.event.number
+        ):
             return ()
-        if new.number != step.event.number:
+        if name in names and old.how != "read":
             return ()
         content[0] += (old.value + step.ambient.value) * gas.value
         content[1] += (new.value + step.ambient.value) * gas.value
@@ -55,7 +64,3 @@ def _balance(step: Step) -> tuple[Notice, ...]:
             about=f"vessels {names[0]}, {names[1]}",
         ),
     )
-
-
-def _read(one: Known | None) -> bool:
-    return one is not None and one.how == "read" and not one.stale

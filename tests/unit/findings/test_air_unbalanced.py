@@ -30,3 +30,15 @@ def test_without_a_reading_the_even_pressure_stands(tmp_path: Path) -> None:
     assert known is not None
     assert (known.value, known.how) == (pytest.approx(19e5), "computed")
     assert done.notices == ()
+
+
+def test_a_third_vessel_that_is_joined_takes_part(tmp_path: Path) -> None:
+    """WV-A's 0.09 m3 of gas stand with AV-A: (1.09 x 10 + 0.5 x 40) / 1.59 = 19.434 bar(a)."""
+    start = state("09:00", p={"AV-A": "9.00 bar(g)", "AV-B": "39.00 bar(g)"}, level={"WV-A": "1.200 m"},
+                  valves={"V-A": "open"})  # fmt: skip
+    done = walked(tmp_path, start, event("09:20", "move", from_="AV-B", to="AV-A"))
+    known = done.day.vessels["WV-A"].p_gauge
+    assert known is not None
+    assert known.value == pytest.approx(18.434e5, abs=1e2)
+    assert codes(tmp_path, start, move("18.43 bar(g)", "18.43 bar(g)")) == []
+    assert codes(tmp_path, start, move("19.20 bar(g)", "19.20 bar(g)")) == ["air-unbalanced"]

@@ -162,9 +162,12 @@ class Bench:
         return group
 
     def behind(self, run: str) -> tuple[str, ...]:
-        """Vessels behind the lines of a run; all of them where the bench or the run does not say."""
+        """Vessels behind the lines of a run, or behind any line where the run is not known; all of them where the bench
+        does not say.
+        """
         known = self.campaign.runs.get(run)
-        lines = [self.given.lines[line] for flow in known.flows for line in flow.lines] if known else []
+        named = [self.given.lines[line] for flow in known.flows for line in flow.lines] if known else []
+        lines = named or list(self.given.lines.values())
         feeding = [line.vessel for line in lines if line.vessel is not None]
         if not lines or len(feeding) < len(lines):
             return tuple(self.vessels)
@@ -172,21 +175,25 @@ class Bench:
         return tuple(dict.fromkeys(name for name in (*feeding, *pushing) if name is not None))
 
     def evened(self, first: str, second: str) -> tuple[float, float] | None:
-        """Gauge pressure [Pa] and its u once the gas of two vessels has become one; None where too little stands."""
-        one, two = self.standing(first), self.standing(second)
-        known = [part for each in (one, two) for part in (each.p_gauge, each.gas)]
-        if any(part is None or part.stale for part in known) or one.gas is None or two.gas is None:
-            return None
-        if one.p_gauge is None or two.p_gauge is None:
-            return None
+        """Gauge pressure [Pa] and its u once the gas of two vessels, and of all joined to them, has become one.
+
+        None where too little stands. The sum of p V stays, at once and after settling.
+        """
         ambient = self.ambient.value
-        p = float(equalised_p_abs(p_abs_first=_abs(one.p_gauge, ambient), volume_first=one.gas.value,
-                                  p_abs_second=_abs(two.p_gauge, ambient), volume_second=two.gas.value))  # fmt: skip
-        total = one.gas.value + two.gas.value
-        u = hypot(one.p_gauge.u * one.gas.value, two.p_gauge.u * two.gas.value)
-        spread = (one.p_gauge.value - two.p_gauge.value) / total
-        u = hypot(u, spread * two.gas.value * one.gas.u, spread * one.gas.value * two.gas.u) / total
-        return p - ambient, u
+        parts = [self.standing(name) for name in sorted(self.joined(first) | self.joined(second))]
+        known: list[tuple[Known, Known]] = []
+        for one in parts:
+            if one.p_gauge is None or one.gas is None or one.p_gauge.stale or one.gas.stale:
+                return None
+            known.append((one.p_gauge, one.gas))
+        p_abs, total = _abs(known[0][0], ambient), known[0][1].value
+        for pressure, gas in known[1:]:
+            p_abs = float(equalised_p_abs(p_abs_first=p_abs, volume_first=total,
+                                          p_abs_second=_abs(pressure, ambient), volume_second=gas.value))  # fmt: skip
+            total += gas.value
+        shares = [part for pressure, gas in known
+                  for part in (gas.value * pressure.u, (_abs(pressure, ambient) - p_abs) * gas.u)]  # fmt: skip
+        return p_abs - ambient, hypot(*shares) / total
 
     def pass_time(self, moment: datetime.datetime) -> None:
         """Time goes on: water under air soaks. A step back counts for nothing."""
