@@ -33,10 +33,13 @@ from headrace.jobs.reduce import reduce as _reduce
 from headrace.jobs.verdict.judge import judge
 from headrace.notices import Notice, Severity, merged, stands
 from headrace.paper.content import content
+from headrace.paper.explain import look_up
+from headrace.paper.explain.world import World
 from headrace.paper.report import content as reporting
 from headrace.paper.sheet import make
 from headrace.records.answers import Answer
 from headrace.records.day import Day
+from headrace.records.explained import Node
 from headrace.records.given import Campaign
 from headrace.records.verdict import Verdict
 
@@ -103,6 +106,15 @@ class Reported:
     def stopped(self) -> bool:
         """True while a *stop* stands; what is said of runs that were left out does not count."""
         return _stopped(self.campaign, self.notices)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Explained:
+    """Where one number of a campaign comes from. what: the name that was asked for; node: its tree."""
+
+    campaign: Campaign
+    what: str
+    node: Node
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -350,6 +362,26 @@ def print_report(folder: Path | str, reduction: Reduction, balanced: Balanced | 
     with _writing(folder):
         path = results.write_file(folder, REPORT, page.make(said))
     return Reported(path=path, campaign=campaign, notices=said.notices)
+
+
+def explain(folder: Path | str, what: str) -> Explained:
+    """Where a number comes from, back to the bytes. Writes nothing.
+
+    Args:
+        what: "tanks.ox", "area_eff.ox", "W07", "W07.ox[3]" (its third reading), a source of error, a doubt's code, ...
+    Raises:
+        InputError: with every problem of the folder; nothing has this name.
+    """
+    done = reduce(folder)
+    answer = None if done.campaign.engine is None else setpoints_of(done).answer
+    world = World(campaign=done.campaign, reduced=done.reduced, answer=answer)
+    try:
+        return Explained(campaign=done.campaign, what=what, node=look_up.explain(world, what))
+    except KeyError:
+        raise InputError((Problem(
+            file="", line=None, key="WHAT", found=f'"{what}"', expected="a name that this campaign has",
+            try_=f"one of {', '.join(look_up.near(world, what))}",
+        ),)) from None  # fmt: skip
 
 
 def setpoints_of(reduction: Reduction) -> Balanced:

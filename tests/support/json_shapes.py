@@ -162,8 +162,11 @@ VERDICT = document(
 
 CHECK = document("check", problems=many(PROBLEM), questions=many(PROBLEM), notices=NOTICES)
 NEW = document("new", files=many(TEXT), problems={"const": []}, notices={"const": []})
+ANY_QUANTITY = exactly(
+    value=SI, unit=TEXT, kind=maybe(TEXT), u=SI, low=SI, high=SI, coverage=SI, method=TEXT, dof=NUMBER
+)
 NODE = {
-    "kind": TEXT, "title": TEXT, "text": TEXT, "quantity": maybe(QUANTITY), "value": maybe(NUMBER), "unit": TEXT,
+    "kind": TEXT, "title": TEXT, "text": TEXT, "quantity": maybe(ANY_QUANTITY), "value": maybe(NUMBER), "unit": TEXT,
     "share": maybe(NUMBER), "contribution": maybe(NUMBER), "file": TEXT, "sha256": TEXT, "lines": many(COUNT),
     "key": TEXT, "whose": TEXT, "children": many({"$ref": "#/$defs/node"}),
 }  # fmt: skip
