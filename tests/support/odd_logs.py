@@ -535,6 +535,14 @@ ODD: dict[str, Odd] = {
         ),
         says="side table",
     ),
+    "footer of means": Odd(
+        point=20,
+        data=HEAD + body() + "Averages\n1.6,5.250,-1.400\n",
+        bad={"text between data": 1, "footer": 1},
+    ),
+    "a last row after a blank line": Odd(
+        point=20, data=HEAD + body() + "\n1.9,5.250,-1.400\n", bad={"footer": 1}
+    ),
     "summary cells with glued units": Odd(
         point=20, data=HEAD + body() + ",mean,0.39kg/s\n,,0.41kg/s\n", bad={"text between data": 2}
     ),
@@ -557,6 +565,24 @@ ODD: dict[str, Odd] = {
         columns={"P": P1, "P_2": P2},
         units={"P": "bar", "P_2": "bar"},
         says="repeats the name",
+    ),
+    "one value a line": Odd(
+        point=22,
+        data="time (s),channel,value\n" + each("{t},p1,{a:.3f}\n{t},p2,{b:.3f}\n"),
+        units=pressures(),
+    ),
+    "one value a line, no rounds": Odd(
+        point=22,
+        data="time (s),channel,value\n"
+        + "".join(
+            f"{t},p1,{a:.3f}\n" + (f"{t},p2,{b:.3f}\n" if i % 2 else "")
+            for i, (t, a, b) in enumerate(zip(T, P1, P2, strict=True))
+        ),
+        want="ask",
+        why="several-tables",
+        answers=Answers(table="p1"),
+        columns={"p1": P1},
+        units={"p1": None},
     ),
     "name against content": Odd(point=23, data="Run: 8\n" + HEAD + body()),
     "bucket table": Odd(

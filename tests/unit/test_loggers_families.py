@@ -30,7 +30,7 @@ class Sample:
     q: list[float]
     time: list[float]
     names: tuple[str, str] = ("P feed", "flow")
-    units: tuple[str, str] = ("bar", "kg/s")
+    units: tuple[str | None, str | None] = ("bar", "kg/s")
     bad: tuple[tuple[int, str], ...] = ()
     aside: dict[str, int] = field(default_factory=dict)
     breaks: tuple[int, ...] = ()
@@ -59,6 +59,10 @@ FILES = {
     ),
     "tagged": Sample(
         "tagged.txt", less(P, 3), less(Q, 3), less(T, 3), names=("PF", "MF"), bad=((4, "another word than MF (MG)"),)
+    ),
+    "long": Sample(
+        "long.csv", less(P, 4, 7), less(Q, 4, 7), less(T, 4, 7), units=(None, None), lines=(3, 20),
+        bad=((16, "the lines of a round do not agree"),), aside={"part of a row": 10},
     ),
     "glued": Sample(
         "glued.csv", less(P, 7), less(Q, 7), less(T, 7), lines=(2, 11), bad=((9, "another unit (0.801g/s)"),)

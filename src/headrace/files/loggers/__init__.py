@@ -12,6 +12,7 @@ from headrace.errors import InputError, Problem
 from headrace.files.loggers import (
     delimited,
     glued,
+    long,
     lvm,
     named,
     packed,
@@ -41,6 +42,7 @@ LOGGERS: Mapping[str, Logger] = MappingProxyType(
         "named": named.FAMILY,
         "packed": packed.FAMILY,
         "tagged": tagged.FAMILY,
+        "long": long.FAMILY,
         "glued": glued.FAMILY,
         "delimited": Logger(
             title="rows of fields between separators",

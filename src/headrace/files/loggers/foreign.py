@@ -10,11 +10,18 @@ from collections.abc import Iterable, Iterator
 
 import numpy as np
 
-from headrace.files.loggers.base import BadLine, Dialect, Heading, Item, Rows
+from headrace.files.loggers.base import BadLine, Blank, Dialect, Heading, Item, Rows
 from headrace.files.loggers.numbers import is_loose_number
 from headrace.files.loggers.order import ENOUGH, JUMP
 from headrace.files.loggers.split import Splitter
 
+NEAR = 2.5
+"""Typical steps within which the clock goes on after words, where only a few rows are left."""
+
+SUMMARY = re.compile(
+    r"\b(?:averages?|means?|summary|results?|totals?|statistics|std|median|max|min|report|mittelwerte?)\b",
+    re.IGNORECASE,
+)
 UNDER = "under other headings"
 FOOTER = "footer"
 
@@ -29,7 +36,10 @@ class OtherTables:
         self.clock = bool(dialect.time.columns)
         self.period = dialect.time.period
         self.jump = JUMP * dialect.time.step if dialect.time.step else float("inf")
+        self.near = NEAR * dialect.time.step if dialect.time.step else float("inf")
         self.prev: float | None = None
+        self.passed = self.blanks = 0
+        self.most = self.near
         self.under = self.armed = self.weak = False
         self.held: list[Item] = []
 
@@ -45,6 +55,11 @@ class OtherTables:
                     yield item
                 case BadLine(_, "text between data", text):
                     self._words(text)
+                    yield from self._or_hold(item)
+                case Blank():
+                    self.blanks += 1
+                    if not self.weak and self.blanks <= 2 and self.passed > ENOUGH:
+                        self.weak, self.most = True, self.near
                     yield from self._or_hold(item)
                 case _:
                     yield from self._or_hold(item)
@@ -74,14 +89,14 @@ class OtherTables:
         elif len(cells) == self.count and (len(cells) > 2 or re.search(r"[\[(]", text)):
             self.armed = True
         elif self.prev is not None:
-            self.weak = True
+            self.weak, self.most = True, self.near if SUMMARY.search(text) else self.jump
 
-    def _goes_on(self, time: float) -> bool:
+    def _goes_on(self, time: float, most: float | None = None) -> bool:
         if not self.clock or self.prev is None or np.isnan(time):
             return True
         if time < self.prev:
             return bool(self.period)
-        return time - self.prev <= self.jump
+        return time - self.prev <= (self.jump if most is None else most)
 
     def _rows(self, rows: Rows) -> Iterator[Item]:
         if self.armed and not self.under:
@@ -89,9 +104,10 @@ class OtherTables:
         if self.under:
             yield from self._or_hold_all(_refused(rows, UNDER))
             return
-        if self.weak and not self.held and self._goes_on(float(rows.time[0])):
+        if self.weak and not self.held and self._goes_on(float(rows.time[0]), self.most):
             self.weak = False
         self.prev = float(rows.time[-1]) if not self.weak else self.prev
+        self.passed += len(rows.lines)
         if not self.weak:
             yield rows
             return

@@ -84,8 +84,8 @@ class Front(Protocol):
         """Sentences for a reader."""
         ...
 
-    def turn(self, line: str) -> Turned:
-        """The line as a row of fields, or what else it is."""
+    def turn(self, line: str, _number: int, /) -> Turned:
+        """The line, with its number, as a row of fields, or what else it is."""
         ...
 
 
@@ -212,7 +212,7 @@ class FrontedParser:
         """The line for the reader behind: empty where something else is told in its place."""
         assert self._front is not None
         self.lines += 1
-        turned = self._front.turn(line) if line.strip() else Skip()
+        turned = self._front.turn(line, self.lines) if line.strip() else Skip()
         match turned:
             case str():
                 return turned + "\n" if last and self._front.certain else turned

@@ -80,7 +80,7 @@ class Glued:
         """The units found."""
         return ("units are glued to the numbers: " + ", ".join(unit or "none" for unit in self.units),)
 
-    def turn(self, line: str) -> Turned:
+    def turn(self, line: str, _number: int) -> Turned:
         """The numbers without their units."""
         fields = self.splitter.split(line)
         if fields is None:

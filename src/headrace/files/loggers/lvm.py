@@ -205,7 +205,7 @@ class Lvm:
         later = [f"further segments begin at {', '.join(self.begins)}"] if any(self.begins) else []
         return (*self.told, *later, *((said,) if self.comments else ()))
 
-    def turn(self, line: str) -> Turned:
+    def turn(self, line: str, _number: int) -> Turned:
         """Time and channels of a row; header blocks begin a segment."""
         special = SPECIAL.match(line)
         if special or self.state == "special":

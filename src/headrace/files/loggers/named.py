@@ -15,6 +15,7 @@ from headrace.files.loggers.timeforms import is_time_text
 
 NAME = r"[^\W\d][^:=|;\t\"]{0,40}?"
 PAIR = re.compile(rf"\s*(?P<name>{NAME})\s*(?::(?![:\\/])|=)\s*(?P<value>.*?)\s*")
+LEVEL = re.compile(r"[\s>\]]*(?:\s|->)\[?(?:[A-Z]{3,}|->)\]?:?$")
 GLUED = re.compile(r"(?P<number>[+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(?P<unit>[^\d\s.,].*)")
 SEPARATORS: Mapping[str, re.Pattern[str]] = {
     "pipe": re.compile(r"\|"),
@@ -35,8 +36,8 @@ def pairs_of(line: str, separator: str) -> list[tuple[str, str]] | None:
     parts = SEPARATORS[separator].split(line.strip().rstrip("|;,"))
     found = []
     for place, part in enumerate(parts):
-        if place == 0 and is_time_text(part):
-            found.append(("time", part.strip()))
+        if place == 0 and (clock := LEVEL.sub("", part.strip())) and is_time_text(clock):
+            found.append(("time", clock))
             continue
         match = PAIR.fullmatch(part)
         if match is None:
@@ -121,7 +122,7 @@ class Named:
             said.append(f"pairs that lack on a line are missing values: {names}")
         return tuple(said)
 
-    def turn(self, line: str) -> Turned:
+    def turn(self, line: str, _number: int) -> Turned:
         """Values in the order of the columns."""
         pairs = pairs_of(line, self.separator)
         if pairs is None and not self.begun:

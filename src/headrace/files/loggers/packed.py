@@ -88,7 +88,7 @@ class Packed:
         where = ", ".join(f"field {n + 1} into {size}" for n, size in enumerate(self.shape) if size > 1)
         return (f"quoted fields that hold a list are split: {where}",)
 
-    def turn(self, line: str) -> Turned:
+    def turn(self, line: str, _number: int) -> Turned:
         """The record with its packed fields spread out."""
         found = _packed(line, self.separator)
         if found is not None and tuple(len(items) if items else 1 for _, items in found) == self.shape:

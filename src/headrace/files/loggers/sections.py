@@ -62,7 +62,7 @@ class Sections:
         """Which sections there are."""
         return ("sections: " + ", ".join(f"[{name}]" for name in self.seen),)
 
-    def turn(self, line: str) -> Turned:
+    def turn(self, line: str, _number: int) -> Turned:
         """A line of data as it is; headings and footers by their section."""
         word = word_of(line)
         if word is not None:

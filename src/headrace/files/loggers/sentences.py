@@ -85,7 +85,7 @@ class Sentences:
         """Which table, proved how."""
         return (f"the rows are the sentences {self.tag}; each is proved by its checksum ({self.check})",)
 
-    def turn(self, line: str) -> Turned:
+    def turn(self, line: str, _number: int) -> Turned:
         """The fields of a sentence of the table."""
         found = SENTENCE.fullmatch(line)
         if found is None:

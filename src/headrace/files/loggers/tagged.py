@@ -101,7 +101,7 @@ class Tagged:
         words = ", ".join(dict.fromkeys(text for _, text in self.plan.words))
         return (f"the words that every line repeats name the columns and are left out: {words}",)
 
-    def turn(self, line: str) -> Turned:
+    def turn(self, line: str, _number: int) -> Turned:
         """The fields that are no tags, once all tags are the right ones."""
         fields = self.splitter.split(line)
         if fields is None:
