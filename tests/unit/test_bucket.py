@@ -88,6 +88,11 @@ def test_a_table_in_pounds_and_psi(tmp_path: Path) -> None:
     assert catches.group.tolist() == [0, 0, 1, 1, 1]
     assert catches.lines.tolist() == [2, 3, 4, 5, 6]
     assert catches.u_timing == pytest.approx(0.2 / math.sqrt(3))
+    assert catches.u_timing_shared == 0
+    slow = caught(
+        tmp_path / "slow", with_file(CATCH.replace("scale =", 'timing_shared = "0.06 s"\nscale =')), TABLE
+    )
+    assert slow.u_timing_shared == pytest.approx(0.06 / math.sqrt(3))
 
 
 @pytest.mark.parametrize(
@@ -246,6 +251,19 @@ def test_repeats_tell_what_nothing_states() -> None:
     assert two == pytest.approx(
         0.01 / math.sqrt(2) * 12.706 / 1.96, rel=1e-3
     )  # Student's t of one difference
+
+
+def test_what_timing_and_reading_explain_is_not_counted_as_scatter() -> None:
+    catches = run().catches
+    assert catches is not None
+    off = np.array([0.02, -0.02, 0.02, -0.02])
+    _, prepared = frozen(run(catches=replace(catches, mass=catches.mass * np.exp(off))))
+    timing = np.mean([(0.1 / t) ** 2 for t in (30, 20, 30, 20)])
+    head = 998.9 * hand_made.G * hand_made.RISE
+    reading = np.mean([(0.5 * 0.2e5 / 4 / 3**0.5 / (p + head)) ** 2 for p in STEPS])
+    beyond = 2 * 0.02**2 - timing - reading
+    student = 4.302653 / 1.959964  # two degrees of freedom, 97.5 %
+    assert prepared.slices[0].noise == pytest.approx(student * math.sqrt(beyond), rel=1e-5)  # type: ignore[attr-defined]
 
 
 def test_rows_share_set_up_and_day() -> None:

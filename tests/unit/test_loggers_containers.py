@@ -155,6 +155,19 @@ def test_a_clock_keeps_its_hour() -> None:
     assert record.time[-1] == pytest.approx(9.5, abs=1e-6)
 
 
+def test_hours_run_on_beyond_a_day() -> None:
+    def fill(made: Any) -> None:
+        sheet, form = made.add_worksheet("run"), made.add_format({"num_format": "[h]:mm:ss.000"})
+        sheet.write_row(0, 0, ["time", "p (bar)"])
+        for k in range(20):
+            sheet.write_number(1 + k, 0, (86390 + k) / 86400, form)
+            sheet.write_number(1 + k, 1, 10 + k / 7)
+
+    record = read(book(fill))
+    assert record.time == pytest.approx(np.arange(20.0), abs=1e-6)
+    assert record.report.time.last == pytest.approx(86409)
+
+
 def test_blocks_beside_and_under_the_table_are_told_and_not_read() -> None:
     def fill(made: Any) -> None:
         plain(made)

@@ -81,7 +81,7 @@ def prepare(context: Context, flow: Flow) -> Prepared:
         )
     )
     noise = scatter_of_repeats(
-        frozen.ln_area(zero)[:, 0], catches.group, explained=_explained(context, frozen, moments)
+        frozen.ln_area(zero)[:, 0], catches.group, explained=_explained(context, frozen, dp, moments)
     )
     slices = tuple(
         SliceNominal(
@@ -186,13 +186,17 @@ def _own(context: Context, sources: list[Source], size: int) -> Doubted:
     )
 
 
-def _explained(context: Context, frozen: CaughtStream, moments: tuple[str, ...]) -> float:
+def _explained(context: Context, frozen: CaughtStream, dp: Array, moments: tuple[str, ...]) -> float:
     """Mean variance of ln E of one catch by the sources that act on it alone."""
     marks = tuple(f".{one}." for one in moments)
-    parts = ((frozen.mass, 1.0), (frozen.time, 1.0), (frozen.drop.p_tap, 0.5))
+    parts = (
+        (frozen.mass, 1 / frozen.mass.base),
+        (frozen.time, 1 / frozen.time.base),
+        (frozen.drop.p_tap, 0.5 / dp),
+    )
     variance = np.zeros(len(moments))
-    for doubted, power in parts:
+    for doubted, slope in parts:
         for name, shape in doubted.terms:
             if any(mark in name for mark in marks):
-                variance += (power * shape / doubted.base * context.sources[name].u) ** 2
+                variance += (slope * shape * context.sources[name].u) ** 2
     return float(np.mean(variance))
