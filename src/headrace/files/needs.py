@@ -24,6 +24,7 @@ def needs(
     its water was.
     """
     yield from _whose_total(document, table)
+    yield from _calibrates(document, table, bench)
     if table.method == "bucket":
         lacking = _caught(document, table)
     else:
@@ -33,6 +34,29 @@ def needs(
     for problem in lacking:
         if not (warm and problem.key == "water_temperature"):
             yield problem
+
+
+def _calibrates(document: Document, table: RunTable, bench: Bench | None) -> Iterator[Problem]:
+    """A run that calibrates its meter needs that meter alone on a line of its own, and a total of that line."""
+    name = table.calibrates
+    if name is None or bench is None or name not in bench.meters:
+        return
+    if table.method != "metered":
+        yield document.problem(("calibrates",), f'"{name}", in a run by method {table.method}', "a metered run", "")
+        return
+    if table.total is None:
+        yield document.problem(
+            ("calibrates",), f'"{name}", in a run without a total', "a total by scale or level beside it",
+            'total = { mass = "61.3 kg ± 0.05 kg" }',
+        )  # fmt: skip
+    alone = {flow.lines[0] for flow in table.flow if len(flow.lines) == 1}
+    lines = {one.id for one in bench.lines.values() if one.meter == name}
+    other = table.total is not None and table.total.line is not None and table.total.line not in lines
+    if not alone & lines or other:
+        yield document.problem(
+            ("calibrates",), f'"{name}", by which no stream of this run was metered alone',
+            "the meter of its only line", "name the meter of the line that the total belongs to",
+        )  # fmt: skip
 
 
 def _whose_total(document: Document, table: RunTable) -> Iterator[Problem]:

@@ -68,6 +68,10 @@ IDS: Mapping[str, Ids] = {
         files=("certificates",), array="reference", key="id", word="reference standard", place="certificates.toml"
     ),
     "circuit": Ids(files=("article",), array="circuit", key="id", word="circuit", place="article.toml"),
+    "part": Ids(files=("article",), array="part", key="id", word="part", place="article.toml"),
+    "flowing": Ids(
+        files=("article",), array="circuit", key="id", word="circuit or part", place="article.toml", beside="part"
+    ),
 }  # fmt: skip
 
 POINTERS = (
@@ -89,6 +93,8 @@ POINTERS = (
     Pointer(kind="certificates", where="certificate.*.reference", to="reference"),
     Pointer(kind="certificates", where="certificate.*.former", to="certificate"),
     Pointer(kind="article", where="circuit.*.tap", to="tap"),
+    Pointer(kind="article", where="part.*.tap", to="tap"),
+    Pointer(kind="article", where="part.*.down_tap", to="tap"),
     Pointer(kind="engine", where="instrument.*.certificate", to="certificate"),
     *(
         pointer
@@ -96,16 +102,18 @@ POINTERS = (
         for pointer in (
             Pointer(kind="engine", where=f"{side}.circuit.*.id", to="circuit"),
             Pointer(kind="engine", where=f"{side}.feed.to_tap", to="tap"),
+            Pointer(kind="engine", where=f"{side}.feed.parts.*", to="part"),
             Pointer(kind="engine", where=f"{side}.tank.gauge", to="stand", measures=PRESSURES),
         )
     ),
-    Pointer(kind="run", where="flow.*.circuits.*", to="circuit"),
+    Pointer(kind="run", where="flow.*.circuits.*", to="flowing"),
     Pointer(kind="run", where="flow.*.lines.*", to="line"),
     Pointer(kind="run", where="flow.*.p_tap", to="stand", measures=(*PRESSURES, "drop")),
     Pointer(kind="run", where="flow.*.p_back", to="stand", measures=PRESSURES),
     Pointer(kind="run", where="channels.*.instrument", to="stand"),
     Pointer(kind="run", where="also.*.channels.*.instrument", to="stand"),
     Pointer(kind="run", where="hand.*.instrument", to="stand"),
+    Pointer(kind="run", where="calibrates", to="meter"),
     Pointer(kind="run", where="filmed.*.instrument", to="stand"),
     Pointer(kind="run", where="total.vessel", to="vessel"),
     Pointer(kind="run", where="total.line", to="line"),
@@ -119,7 +127,7 @@ UNIQUE = (
     ("bench", "instrument", "tag"), ("bench", "tap", "id"), ("bench", "meter", "id"), ("bench", "line", "id"),
     ("bench", "vessel", "id"), ("bench", "valve", "id"), ("bench", "logger", "id"),
     ("certificates", "certificate", "id"), ("certificates", "reference", "id"),
-    ("article", "circuit", "id"), ("engine", "instrument", "tag"),
+    ("engine", "instrument", "tag"),
 )  # fmt: skip
 """Ids that may stand once only: file kind, array, key."""
 
@@ -200,6 +208,8 @@ def doubled(kind: str, document: Document) -> Iterator[Problem]:
     if kind == "engine":
         uses = ("ox.circuit.*.id", "fuel.circuit.*.id")
         yield from repeats(document, uses, "each circuit once, on one side")
+    if kind == "article":
+        yield from repeats(document, ("circuit.*.id", "part.*.id"), "an id that no other circuit or part has")
     for file_kind, array, key in UNIQUE:
         if file_kind == kind:
             yield from repeats(document, (f"{array}.*.{key}",), f"a {key} that no other {array} has")

@@ -173,6 +173,7 @@ def read_run(reading: ToRead) -> tuple[RunGiven | None, dict[str, str]]:
         hand=hand,
         total=total,
         catches=catches,
+        calibrates=table.calibrates,
         minus=table.total.minus if table.total else None,
         tare_before=table.tare.before,
         tare_after=table.tare.after,

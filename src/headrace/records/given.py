@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from headrace.notices import Notice
 from headrace.records.effects import NO_EFFECTS, Effects, Logger
 from headrace.records.filmed import Filmed
+from headrace.records.in_place import InPlace
 
 if TYPE_CHECKING:  # the ledger's events hold numbers as stated here
     from headrace.records.ledger import Ledger
@@ -142,6 +143,7 @@ class MeterGiven:
 
     values: the fields that this kind declares, by name. instruments: the tags it is read by, by role
     ("dp" for a differential-pressure meter, "signal" for a meter with its own output, "p_up" upstream pressure).
+    in_place: what runs of the campaign say of it, once they were looked at.
     """
 
     id: str
@@ -150,6 +152,7 @@ class MeterGiven:
     instruments: Mapping[str, str]
     certificate: str | None = None
     edition: str = ""
+    in_place: InPlace | None = None
     origin: str = ""
 
 
@@ -209,11 +212,12 @@ class Bench:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Circuit:
-    """One injector circuit of the article.
+    """One injector circuit of the article, or a part of a feed (a line, a valve) between two taps.
 
     element: key of `bench.elements.ELEMENTS`. bore: orifice bore of one element [m], for Reynolds number.
     area: geometric area of all orifices [m2], for Cd only; None when not known. tap: where its pressure is taken on
-    the bench and on the stand. outlet_height [m]. alloy: key of the contraction registry.
+    the bench and on the stand. outlet_height [m]. alloy: key of the contraction registry. down_tap: of a part, the tap
+    behind it (outlet_height is then its height), bore that of its pipe; None of a circuit, which ends in its outlets.
     """
 
     id: str
@@ -224,6 +228,7 @@ class Circuit:
     tap: str
     outlet_height: Stated
     alloy: str
+    down_tap: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -257,7 +262,7 @@ class Feed:
 
     friction: share of the loss that is pipe friction (falls with Reynolds number), 0 to 1. re_stated: Reynolds
     number in the pipe (bore `bore`) at which the area holds. head: liquid surface above the tap [m]. None area: no
-    feed loss.
+    feed loss, unless `parts` of the article make it up: in series, each one part or several side by side.
     """
 
     area_eff: Stated | None
@@ -267,6 +272,7 @@ class Feed:
     bore: float | None
     re_stated: float | None
     head: Stated
+    parts: tuple[tuple[str, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -405,6 +411,7 @@ class Trace:
     segments: tuple[int, ...] = ()  # row index where a new segment starts
     shifts: Mapping[str, tuple[TimeShift, ...]] = field(default_factory=dict)
     others: tuple[Joined, ...] = ()
+    pulses: frozenset[str] = frozenset()  # tags whose column counts pulses from row to row
     filmed: Mapping[str, Filmed] = field(default_factory=dict)
 
 
@@ -514,6 +521,7 @@ class RunGiven:
     hand: tuple[HandReading, ...] = ()
     total: Total | None = None
     catches: Catches | None = None
+    calibrates: str | None = None  # the meter that its total calibrates
     minus: str | None = None  # the short run of a long-minus-short pair
     tare_before: tuple[float, float] | None = None
     tare_after: tuple[float, float] | None = None

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from headrace.bench.meters.base import SOMEWHERE, Built, Field, Working
-from headrace.bench.meters.factor import Factor, beyond, factor_of
+from headrace.bench.meters.factor import Factor, beyond, factor_of, together
 from headrace.records.given import Certificate, MeterGiven, Reference
 from headrace.uncertainty.errors_map import Errors
 from headrace.uncertainty.source import Source, half_width
@@ -82,7 +82,7 @@ class DirectMeter:
         zero = _zero(given, at)
         law = self.law(factor=factor, zero=None if zero is None else zero.name)
         out = beyond(factor, given, {self.measures[0]: at.signal})
-        return Built(law=law, sources=(*sources, *([] if zero is None else [zero])), beyond=out)
+        return Built(law=law, sources=together(sources, () if zero is None else (zero,)), beyond=out)
 
 
 def relative(given: MeterGiven, at: Working) -> tuple[Source, ...]:

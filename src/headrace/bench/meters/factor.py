@@ -18,6 +18,9 @@ from headrace.uncertainty.source import Source
 Array = NDArray[np.float64]
 Pairs = tuple[tuple[str, float], ...]
 
+IN_PLACE_REACH = 1.5
+"""Ratio of Reynolds numbers by which runs may lie beyond those that calibrated their meter in place. Our choice."""
+
 ROUNDS = 6
 """Times that a factor which hangs on the flow is looked up again. It changes by a per cent or two over a decade of
 flow, so that each round gains about two digits."""
@@ -70,34 +73,75 @@ def factor_of(
         u_own, dist, origin: its relative standard uncertainty without a certificate.
         more: further relative errors of it, such as linearity.
     """
-    pairs, sources = coefficient_sources(
+    pairs, own = coefficient_sources(
         name, given, u_own=u_own, dist=dist, origin=origin, certificates=certificates, references=references
     )
     kept = tuple(one for one in more if one.u > 0)
-    pairs = (*pairs, *((one.name, 1.0) for one in kept))
+    said, scale = _in_place(given), 1.0 if given.in_place is None else given.in_place.factor
+    pairs = (*pairs, *((one.name, 1.0) for one in kept), *((one.name, weight) for one, weight in said))
+    sources = tuple({one.name: one for one in (*(one for one, _ in said), *own, *kept)}.values())
     points = () if given.certificate is None else certificates[given.certificate].points
     if not points:
-        return Factor(values=(nominal,), pairs=pairs), (*sources, *kept)
+        return Factor(values=(nominal * scale,), pairs=pairs), sources
     certificate = certificates[str(given.certificate)]
     curve = Factor(
-        at=tuple(p[0] for p in points), values=tuple(p[1] for p in points), over=certificate.over, pairs=pairs
+        at=tuple(p[0] for p in points),
+        values=tuple(p[1] * scale for p in points),
+        over=certificate.over,
+        pairs=pairs,
     )
-    return curve, (*sources, *kept)
+    return curve, sources
+
+
+def _in_place(given: MeterGiven) -> tuple[tuple[Source, float], ...]:
+    """What runs that calibrate it say: sources with their weights."""
+    parts = () if given.in_place is None else given.in_place.parts
+    return tuple(
+        (
+            Source(
+                name=one.name,
+                u=one.u,
+                dist=one.dist,
+                dof=one.dof,
+                scope=one.scope,
+                origin=one.origin,
+                group="water",
+            ),
+            one.weight,
+        )
+        for one in parts
+    )
+
+
+def together(*groups: tuple[Source, ...]) -> tuple[Source, ...]:
+    """All sources, each once: one that a calibration in place carries too is the same."""
+    return tuple({one.name: one for group in groups for one in group}.values())
 
 
 def beyond(
     factor: Factor, given: MeterGiven, spans: Mapping[str, tuple[float, float] | None]
 ) -> tuple[Breach, ...]:
     """Where the meter worked outside the points of its certificate. spans: least and most seen, by quantity."""
-    span = spans.get(factor.over)
-    if not factor.at or span is None:
-        return ()
-    low, high = factor.at[0], factor.at[-1]
-    found = span[0] if span[0] < low else span[1]
-    if low <= found <= high:
-        return ()
-    where = f"certificate {given.certificate}, points"
-    return (Breach(quantity=factor.over, found=found, low=low, high=high, source=where),)
+    out = []
+    if factor.at:
+        where = f"certificate {given.certificate}, points"
+        out.append(_left(factor.over, spans.get(factor.over), (factor.at[0], factor.at[-1]), where))
+    said = given.in_place
+    if said is not None and said.re is not None:
+        ends = (said.re[0] / IN_PLACE_REACH, said.re[1] * IN_PLACE_REACH)
+        out.append(_left("re", spans.get("re"), ends, f"calibration in place, {', '.join(said.runs)}"))
+    return tuple(one for one in out if one is not None)
+
+
+def _left(
+    quantity: str, span: tuple[float, float] | None, ends: tuple[float, float], source: str
+) -> Breach | None:
+    if span is None:
+        return None
+    found = span[0] if span[0] < ends[0] else span[1]
+    if ends[0] <= found <= ends[1]:
+        return None
+    return Breach(quantity=quantity, found=found, low=ends[0], high=ends[1], source=source)
 
 
 def coefficient_sources(

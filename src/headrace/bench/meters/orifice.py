@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from headrace.bench.meters.base import SOMEWHERE, Built, Field, FlowLaw, Working
 from headrace.bench.meters.bores import BORES, Bores
-from headrace.bench.meters.factor import Factor, beyond, factor_of, total
+from headrace.bench.meters.factor import Factor, beyond, factor_of, together
 from headrace.bench.meters.venturi import VenturiLaw
 from headrace.physics.hydraulics.limits import outside
 from headrace.physics.hydraulics.orifice import TAPS, Taps, orifice_limits, orifice_m_dot, orifice_u_c
@@ -36,7 +36,7 @@ class OrificeLaw:
                 rho=rho,
                 mu=mu,
                 taps=self.taps,
-                c_factor=1 + total(errors, self.c_factor.pairs),
+                c_factor=self.c_factor.of(errors, 0.0),
             )
         )
 
@@ -87,9 +87,9 @@ class OrificePlate:
             law, breaches = VenturiLaw(c=factor, bores=bores), ()
         return Built(
             law=law,
-            sources=(*sources, *of_bores),
+            sources=together(sources, of_bores),
             outside=breaches,
-            own=given.certificate is not None,
+            own=given.certificate is not None or given.in_place is not None,
             beyond=beyond(factor, given, {"re": at.re}),
         )
 

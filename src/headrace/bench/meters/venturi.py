@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from headrace.bench.meters.base import SOMEWHERE, Built, Field, Working
 from headrace.bench.meters.bores import BORES, Bores
-from headrace.bench.meters.factor import ROUNDS, Factor, beyond, factor_of
+from headrace.bench.meters.factor import ROUNDS, Factor, beyond, factor_of, together
 from headrace.physics.hydraulics.limits import Breach, Limits, outside
 from headrace.physics.hydraulics.venturi import FORMS, venturi_m_dot
 from headrace.records.given import Certificate, MeterGiven, Reference
@@ -91,10 +91,10 @@ class StandardVenturi:
             certificates=certificates,
             references=references,
         )
-        own = "c" in given.values or given.certificate is not None
+        own = "c" in given.values or given.certificate is not None or given.in_place is not None
         return Built(
             law=VenturiLaw(c=factor, bores=bores),
-            sources=(*sources, *of_bores),
+            sources=together(sources, of_bores),
             outside=() if factor.at else breaches,
             own=own,
             beyond=beyond(factor, given, {"re": at.re}),
@@ -136,7 +136,7 @@ class CalibratedVenturi:
         )
         return Built(
             law=VenturiLaw(c=factor, bores=bores),
-            sources=(*sources, *of_bores),
+            sources=together(sources, of_bores),
             beyond=beyond(factor, given, {"re": at.re}),
         )
 

@@ -77,6 +77,9 @@ class ChannelTable(Table):
 
     instrument: Annotated[str, Id()] = told("tag of the instrument", "DP-A")
     unit: str | None = told("unit of the column, where its heading does not say", "mbar", default=None)
+    pulses: bool = told(
+        "the column holds pulses counted since the row before; the instrument gives a frequency", True, default=False
+    )
 
 
 class TareTable(Table):
@@ -343,6 +346,9 @@ class RunTable(Table):
     exclude: ExcludeTable | None = told("the run is left out", {}, default=None)
     total: TotalTable | None = told("water of the whole run", {}, default=None)
     catch: CatchTable | None = told("catch-and-weigh points of a small bench", {}, default=None)
+    calibrates: Annotated[str, Id()] | None = told(
+        "meter that the total of this run calibrates in place, for all runs by it", "FV-A", default=None
+    )
     filmed: list[FilmedTable] = told("gauges read off photographs or film", [], default_factory=list)
     hand: list[HandTable] = told("values read by a person", [], default_factory=list)
 

@@ -50,18 +50,9 @@ def closure_of(
     None when the run has no second witness for these lines, or does not say of which of its streams it is.
     """
     total = context.run.total
-    if total is None or (total.line is None and len(context.run.flows) > 1):
+    model = closing(context, flow, frozen, signals, at, water)
+    if model is None or total is None:
         return None
-    if total.line is not None and total.line not in flow.lines:
-        return None
-    lines = flow.lines if total.line is None else (total.line,)
-    meters = tuple(meter for line, meter in zip(flow.lines, frozen.meters, strict=True) if line in lines)
-    m_dot = np.sum([at.m_dot_by_line[line] for line in lines], axis=0)
-    around = (signals.time >= signals.on[0] - AROUND) & (signals.time <= signals.on[1] + AROUND)
-    good = around & np.isfinite(m_dot)
-    metered = float(np.trapezoid(m_dot[good], signals.time[good]))
-    mass = total_mass(context, total, water)
-    model = ClosureModel(meters=meters, scale=metered, mass=mass)
     result = gum(model, tuple(context.sources.values()))
     low, high = result.interval("closure")
     return Closure(
@@ -73,7 +64,26 @@ def closure_of(
             unit="1",
             dof=result.dof["closure"],
         ),
-        metered=metered,
-        witnessed=float(mass.base[0]),
+        metered=model.scale,
+        witnessed=float(model.mass.base[0]),
         witness="scale" if total.mass is not None else "level or volume",
     )
+
+
+def closing(
+    context: Context, flow: Flow, frozen: MeteredStream, signals: Signals, at: Sampled, water: Water
+) -> ClosureModel | None:
+    """The model behind `closure_of`; None as there."""
+    total = context.run.total
+    if total is None or (total.line is None and len(context.run.flows) > 1):
+        return None
+    if total.line is not None and total.line not in flow.lines:
+        return None
+    lines = flow.lines if total.line is None else (total.line,)
+    meters = tuple(meter for line, meter in zip(flow.lines, frozen.meters, strict=True) if line in lines)
+    m_dot = np.sum([at.m_dot_by_line[line] for line in lines], axis=0)
+    around = (signals.time >= signals.on[0] - AROUND) & (signals.time <= signals.on[1] + AROUND)
+    good = around & np.isfinite(m_dot)
+    metered = float(np.trapezoid(m_dot[good], signals.time[good]))
+    mass = total_mass(context, total, water)
+    return ClosureModel(meters=meters, scale=metered, mass=mass)

@@ -13,6 +13,7 @@ from headrace.jobs.reduce.characteristic import Fitted, fit
 from headrace.jobs.reduce.comparisons import compared
 from headrace.jobs.reduce.context import Prepared, bore_area
 from headrace.jobs.reduce.contrasts import contrasts
+from headrace.jobs.reduce.in_place import calibrated
 from headrace.jobs.reduce.meter_scope import out_of_scope
 from headrace.jobs.reduce.one_run import PreparedRun, prepare_run
 from headrace.notices import Notice, Severity, merged
@@ -32,6 +33,7 @@ def reduce(campaign: Campaign, *, executor: Executor | None = None) -> Reduced:
     Args:
         executor: prepares the runs, each by itself, with the same numbers; default: one after the other, here.
     """
+    campaign = calibrated(campaign)
     unread = [_hot(run) for run in campaign.runs.values() if run.kind != "water"]
     water = [run.id for run in campaign.runs.values() if run.kind == "water"]
     by_run = {one.run: one for one in _prepared(campaign, water, executor)}

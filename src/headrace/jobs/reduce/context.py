@@ -21,6 +21,7 @@ from headrace.physics.hydraulics.hydrostatics import G_STANDARD
 from headrace.records.given import Campaign, Circuit, Flow, RunGiven, Stated
 from headrace.records.readings import Closure, Series, Window
 from headrace.uncertainty.doubted import Doubted, constant
+from headrace.uncertainty.errors_map import Model
 from headrace.uncertainty.source import Source
 
 Array = NDArray[np.float64]
@@ -60,6 +61,8 @@ class Prepared:
     zeros: Mapping[str, Zero] = field(default_factory=dict)
     aside: Mapping[str, Aside] = field(default_factory=dict)
     closure: Closure | None = None
+    closing: Model | None = None  # of a run that calibrates its meter
+    re_pipe: tuple[float, float] | None = None  # of a single meter's own pipe
     notices: tuple[Notice, ...] = ()
 
 
@@ -178,25 +181,37 @@ class Context:
         )
 
     def height(self, circuit: Circuit) -> Doubted:
-        """Height of the circuit's tap above its outlet [m]."""
+        """Height of the circuit's tap above its outlet [m]; of a part, above the tap behind it."""
         tap = self.campaign.bench.taps[circuit.tap]
+        name, low = f"{circuit.id}.outlet_height", circuit.outlet_height
+        if circuit.down_tap is not None:
+            name, low = f"{circuit.down_tap}.height", self.campaign.bench.taps[circuit.down_tap].height
         terms = (
             *self.term(f"{tap.id}.height", tap.height, scope="shared", origin="height of the tap"),
             *(
                 (name, -shape)
-                for name, shape in self.term(
-                    f"{circuit.id}.outlet_height",
-                    circuit.outlet_height,
-                    scope="shared",
-                    origin="height of the outlet",
-                )
+                for name, shape in self.term(name, low, scope="shared", origin="height of the outlet")
             ),
         )
-        return constant(tap.height.value - circuit.outlet_height.value, terms)
+        return constant(tap.height.value - low.value, terms)
 
     def area_tap(self, circuit: Circuit) -> float | None:
-        """Bore area at the tap when its basis is total, None when static [m2]."""
+        """Bore area at the tap when its basis is total, None when static [m2].
+
+        Between two taps of one bore the velocity heads are the same, and the basis makes no difference.
+
+        Raises:
+            NoAnswer: a part whose two taps are on two bases, or on total pressure in two bores.
+        """
         tap = self.campaign.bench.taps[circuit.tap]
+        if circuit.down_tap is not None:
+            down = self.campaign.bench.taps[circuit.down_tap]
+            if tap.basis != down.basis or (tap.basis == "total" and tap.bore != down.bore):
+                raise NoAnswer(
+                    f"part {circuit.id} lies between taps {tap.id} ({tap.basis}, {1e3 * tap.bore:g} mm) and {down.id} "
+                    f"({down.basis}, {1e3 * down.bore:g} mm), and losses add only on one basis: take both as static"
+                )
+            return None
         return BASES[tap.basis](tap.bore)
 
     def tap_pressure(
@@ -301,8 +316,10 @@ class Context:
 
     def state(self, flow: Flow) -> str:
         """ "alone", or "together" when other circuits than this stream's flowed in the same run."""
+        known = self.campaign.article.circuits
         flowing = {circuit for other in self.run.flows for circuit in other.circuits}
-        return "alone" if flowing == set(flow.circuits) else "together"
+        apart = {circuit for circuit in flowing - set(flow.circuits) if known[circuit].down_tap is None}
+        return "alone" if not apart or known[flow.circuits[0]].down_tap is not None else "together"
 
 
 def _spread(one: Doubted, size: int) -> Doubted:
@@ -332,8 +349,16 @@ def stream_of(flow: Flow) -> str:
 
 
 def stream_circuit(campaign: Campaign, flow: Flow) -> Circuit:
-    """The circuit whose tap, bore and element stand for the stream: its own, or the first of a joint one."""
-    return campaign.article.circuits[flow.circuits[0]]
+    """The circuit whose tap, bore and element stand for the stream: its own, or the first of a joint one.
+
+    Raises:
+        NoAnswer: a part of a feed without the pressure behind it.
+    """
+    circuit = campaign.article.circuits[flow.circuits[0]]
+    measures = campaign.bench.instruments[flow.p_tap].measures
+    if circuit.down_tap is not None and flow.p_back is None and measures != "drop":
+        raise NoAnswer(f"part {circuit.id} ends at tap {circuit.down_tap}, and no `p_back` says the pressure there")
+    return circuit
 
 
 def _static(bore: float) -> float | None:  # noqa: ARG001 - a static basis has no velocity head, whatever the bore

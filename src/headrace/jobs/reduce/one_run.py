@@ -69,7 +69,7 @@ def prepare_run(campaign: Campaign, run_id: str) -> PreparedRun:
         found = [_excused(notice, run) for notice in found]
     return PreparedRun(
         run=run.id,
-        streams=tuple(replace(one, evidence=None, signals={}, aside={}) for one in ready),
+        streams=tuple(replace(one, evidence=None, signals={}, aside={}, closing=None) for one in ready),
         sources=tuple(context.sources.values()),
         scope=() if run.excluded is not None else tuple(context.scope),
         zeros=zeros,

@@ -10,7 +10,7 @@ from headrace.bench.timing import delay
 from headrace.chain.streams import MeterAtWork, MeteredStream, Shared
 from headrace.findings.evidence import GasSeen, StreamEvidence
 from headrace.jobs.reduce.at_slices import in_time, reading, two_gauges
-from headrace.jobs.reduce.closure import closure_of
+from headrace.jobs.reduce.closure import closing, closure_of
 from headrace.jobs.reduce.conditions import see, working
 from headrace.jobs.reduce.context import (
     WATER,
@@ -109,6 +109,8 @@ def prepare(context: Context, flow: Flow) -> Prepared:
         zeros=signals.zeros,
         aside=signals.aside,
         closure=closure_of(context, flow, frozen, signals, at, water) if cuts else None,
+        closing=closing(context, flow, frozen, signals, at, water) if cuts and run.calibrates else None,
+        re_pipe=_own_re(metered, at, water, cuts),
     )
 
 
@@ -227,6 +229,16 @@ def _of_inertance(
             share = -1 / len(metered.lines)
             terms.append((source.name, share * means(rate(signals.time, at.m_dot), cuts)))
     return Doubted(base=np.zeros(len(cuts)), terms=tuple(terms))
+
+
+def _own_re(
+    metered: Metered, at: Sampled, water: Water, cuts: tuple[NDArray[np.intp], ...]
+) -> tuple[float, float] | None:
+    """Span of the Reynolds number of a single meter's own pipe."""
+    bore = metered.meters[0].values.get("d_pipe")
+    if len(metered.meters) > 1 or bore is None:
+        return None
+    return _re_pipe(at.m_dot, bore.value, water, cuts)
 
 
 def _re_pipe(
