@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from headrace.files.cache import Cache
 from headrace.files.document import Document
 from headrace.files.loggers.delimited import Record
+from headrace.files.meaning import doubts_of_file
 from headrace.files.schema.fields import meant, shown
 from headrace.files.schema.run import AlsoTable, EventTable, RunTable
 from headrace.files.traces import RawFile, Told, column_place, read_raw, trace_of
@@ -53,11 +54,16 @@ def read_joined(
     home = document.file.rpartition("/")[0]
     own, sha256 = read_raw(folder, document, table, instruments, told, cache)
     hashes = {f"{home}/{table.file}": sha256} if sha256 else {}
+    run = Path(home).name
     trace = trace_of(own) if own is not None and own.whole else None
+    if own is not None:
+        told.notices.extend(doubts_of_file(own.origin.file, run, table.date, own.record))
     for index, one in enumerate(table.also):
         part = document.part(("also", index))
         raw, sha256 = read_raw(folder, part, one, instruments, told, cache)
         hashes |= {f"{home}/{one.file}": sha256} if sha256 else {}
+        if raw is not None:
+            told.notices.extend(doubts_of_file(raw.origin.file, run, table.date, raw.record))
         if raw is None or own is None or trace is None or not raw.whole:
             trace = None
             continue
@@ -180,7 +186,7 @@ def _join(
         try_="" if meeting.u > 0 else "state how sure that is: offset = \"1.32 s ± 0.05 s\"",
     ))  # fmt: skip
     return replace(
-        trace, channels=channels, bad=trace.bad + raw.bad,
+        trace, pulses=trace.pulses | raw.pulses, channels=channels, bad=trace.bad + raw.bad,
         shifts={**trace.shifts, **(dict.fromkeys(raw.channels, (shift,)) if meeting.u > 0 else {})},
         others=(*trace.others, Joined(origin=raw.origin, lines=_lines(trace.time, times, raw.record))),
     )  # fmt: skip

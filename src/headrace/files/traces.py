@@ -18,6 +18,7 @@ from headrace.files.cache import Cache
 from headrace.files.document import Document
 from headrace.files.loggers.base import DELIMITERS, Answers, QuestionsOpen, Unreadable
 from headrace.files.loggers.delimited import Record
+from headrace.files.meaning import doubts_of_column, twins
 from headrace.files.schema.fields import meant, shown
 from headrace.files.schema.instruments import MEASURES
 from headrace.files.schema.run import AlsoTable, ChannelTable, LoggerTable, RunTable
@@ -85,12 +86,13 @@ class RawFile:
     origin: Origin
     bad: int
     whole: bool
+    pulses: frozenset[str]  # tags whose column counts
 
 
 def trace_of(raw: RawFile) -> Trace:
     """The record of a run that has this raw file alone."""
     return Trace(time=raw.record.time, channels=raw.channels, lines=raw.record.lines, origin=raw.origin, bad=raw.bad,
-                 segments=raw.record.breaks)  # fmt: skip
+                 segments=raw.record.breaks, pulses=raw.pulses)  # fmt: skip
 
 
 def read_raw(
@@ -107,10 +109,20 @@ def read_raw(
         return None, sha256
     report = record.report
     channels = {}
+    mapped: dict[str, str] = {}
+    pulses: set[str] = set()
     for name, channel in table.channels.items():
         values = _channel(record, document, name, channel, instruments, told)
         if values is not None:
             channels[channel.instrument] = values
+            place = column_place(record, name)
+            assert place is not None
+            mapped[report.dialect.names[place]] = channel.instrument
+            stored = record.columns[report.dialect.names[place]]
+            told.notices += doubts_of_column(where, name, instruments[channel.instrument], stored, values)
+            if channel.pulses:
+                pulses.add(channel.instrument)
+    told.notices.extend(twins(where, record, mapped))
     bad = sum(report.bad_counts.values())
     if bad:
         counts = ", ".join(f"{count} {reason}" for reason, count in report.bad_counts.items())
@@ -121,7 +133,8 @@ def read_raw(
         ))  # fmt: skip
     origin = Origin(file=where, sha256=sha256, lines=(int(record.lines[0]), int(record.lines[-1])))
     whole = len(channels) == len(table.channels)
-    return RawFile(record=record, channels=channels, origin=origin, bad=bad, whole=whole), sha256
+    return RawFile(record=record, channels=channels, origin=origin, bad=bad, whole=whole,
+                   pulses=frozenset(pulses)), sha256  # fmt: skip
 
 
 def raw_record(
@@ -241,6 +254,8 @@ def _channel(
         told.problems.append(document.problem(path, f'column "{name}", which holds no number', "numbers",
                                               "look at it with `bring --look`"))  # fmt: skip
         return None
+    if channel.pulses:
+        return _counted(record, document, path, name, values, instrument, channel.unit, told)
     text = channel.unit if channel.unit is not None else dialect.units[place]
     key = (*path, "unit") if channel.unit is not None else path
     fault = misfit(instrument, name, text)
@@ -250,11 +265,60 @@ def _channel(
     hit = find_unit(text or "", raw_dimension(instrument))
     assert hit is not None
     told.notices.extend(_against_heading(document, record, name, place, channel.unit, instrument))
-    si = np.asarray(to_si(values, hit[0]))
+    return _scaled(np.asarray(to_si(values, hit[0])), instrument)
+
+
+def _scaled(si: Array, instrument: Instrument) -> Array:
+    """What an instrument stores, in SI of that, to what it measures."""
     if instrument.signal is None:
         return si
     low, high = instrument.signal
     return instrument.low + (si - low) * ((instrument.high - instrument.low) / (high - low))
+
+
+PULSE_UNITS = (None, "", "1", "pulses", "pulse", "counts", "count", "imp")
+
+
+def _counted(
+    record: Record, document: Document, path: tuple[str, str], name: str, values: Array, instrument: Instrument,
+    unit: str | None, told: Told,
+) -> Array | None:  # fmt: skip
+    """Pulses per row as a frequency, then as what the instrument measures; a fault where it stores no frequency."""
+    if raw_dimension(instrument) is not Dimension.FREQUENCY or unit not in PULSE_UNITS:
+        found = f"{instrument.tag}, which stores {raw_dimension(instrument).replace('_', ' ')}"
+        told.problems.append(document.problem(
+            (*path, "pulses"), found if unit in PULSE_UNITS else f'pulses in "{unit}"',
+            "an instrument that gives a frequency, and no unit of the column",
+            f'measures = "frequency" for {instrument.tag}, or its `signal` in Hz',
+        ))  # fmt: skip
+        return None
+    counts = values[np.isfinite(values)]
+    if np.any(counts < 0) or np.any(counts != np.floor(counts)):
+        told.problems.append(document.problem(
+            (*path, "pulses"), f'column "{name}", which holds other than whole numbers of 0 or more',
+            "pulses counted since the row before", "leave `pulses` out where the column is a frequency already",
+        ))  # fmt: skip
+        return None
+    return _scaled(per_second(record.time, values, record.breaks), instrument)
+
+
+def per_second(time: Array, counts: Array, breaks: tuple[int, ...] = ()) -> Array:
+    """Frequency at each row out of the pulses since the row before [Hz]; NaN at either end and beside a restart.
+
+    The pulses of this row and the next over the time of both: what is counted belongs to the middle of its interval.
+
+    >>> per_second(np.arange(4.0), np.array([0.0, 4.0, 6.0, 8.0]))
+    array([nan,  5.,  7., nan])
+    """
+    out = np.full(time.size, np.nan)
+    if time.size < 3:
+        return out
+    both = time[2:] - time[:-2]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        out[1:-1] = np.where(both > 0, (counts[1:-1] + counts[2:]) / both, np.nan)
+    for place in breaks:
+        out[max(place - 1, 0) : place + 1] = np.nan
+    return out
 
 
 def _against_heading(

@@ -33,7 +33,33 @@ def reading(context: Context, signals: Signals, tag: str, cuts: Cuts) -> Doubted
     if context.campaign.bench.instruments[tag].parts is not None:
         return of_two(context, signals, tag, cuts)
     values, zero = means(signals.clean[tag], cuts), signals.zeros.get(tag)
-    return context.instrument(tag, values, zero).plus(in_time(context, signals, tag, cuts))
+    own = context.instrument(tag, values, zero)
+    return own.plus(in_time(context, signals, tag, cuts), _in_count(context, signals, tag, cuts))
+
+
+def _in_count(context: Context, signals: Signals, tag: str, cuts: Cuts) -> Doubted:
+    """What counting whole pulses leaves open: one pulse more or less over a slice, at either of its ends.
+
+    Source: the two ends each within one pulse, rectangular, so their difference is triangular within +-1.
+    """
+    trace, instrument = context.run.trace, context.campaign.bench.instruments[tag]
+    base = np.zeros(len(cuts))
+    if trace is None or tag not in trace.pulses:
+        return Doubted(base=base)
+    per_hertz = 1.0
+    if instrument.signal is not None:
+        per_hertz = instrument.span / (instrument.signal[1] - instrument.signal[0])
+    lasts = np.array([signals.time[index[-1]] - signals.time[index[0]] for index in cuts])
+    source = Source(
+        name=f"{context.run.id}.{tag}.count",
+        u=1 / np.sqrt(6),
+        dist="triangular",
+        scope="run",
+        origin="one pulse more or less over a slice",
+        group=WATER,
+    )
+    context.declare(source)
+    return Doubted(base=base, terms=((source.name, per_hertz / lasts),))
 
 
 def in_time(context: Context, signals: Signals, tag: str, cuts: Cuts) -> Doubted:
