@@ -1,7 +1,7 @@
 """headrace: water runs in, tank pressures out.
 
 The front door for notebooks, each taking a campaign folder: `new`, `check`, `look`, `bring`, `reduce`, `day`,
-`verdict`, `predict`, `setpoints`, `sheet`. Numbers are SI throughout. Importing this loads nothing heavy: a job comes
+`verdict`, `predict`, `setpoints`, `sheet`, `report`, `explain`, `compare`. Numbers are SI throughout. Importing this loads nothing heavy: a job comes
 with its first use.
 """
 
@@ -9,7 +9,21 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:  # for editors; at run time `__getattr__` fetches them
-    from headrace.app import bring, check, day, look, new, predict, reduce, setpoints, sheet, verdict
+    from headrace.app import (
+        bring,
+        check,
+        compare,
+        day,
+        explain,
+        look,
+        new,
+        predict,
+        reduce,
+        report,
+        setpoints,
+        sheet,
+        verdict,
+    )
     from headrace.errors import HeadraceError, Infeasible, InputError, NoAnswer, OutOfDomain
 
 __version__ = "0.1.0"
@@ -23,11 +37,14 @@ __all__ = [
     "__version__",
     "bring",
     "check",
+    "compare",
     "day",
+    "explain",
     "look",
     "new",
     "predict",
     "reduce",
+    "report",
     "setpoints",
     "sheet",
     "verdict",

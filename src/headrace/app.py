@@ -15,8 +15,8 @@ from headrace import __version__, serial
 from headrace.chain.water import Reduced
 from headrace.errors import Infeasible, InputError, NoAnswer, Problem
 from headrace.files import check as checking
+from headrace.files import differences, results, signed
 from headrace.files import folder as folders
-from headrace.files import results, signed
 from headrace.files.bring import Brought
 from headrace.files.bring import bring as _bring
 from headrace.files.bring import look as _look
@@ -26,6 +26,7 @@ from headrace.files.loggers.report import Understanding
 from headrace.files.new import new as _new
 from headrace.files.schema.fields import meant
 from headrace.jobs import balance
+from headrace.jobs import compare as comparing
 from headrace.jobs.day.find import find as _found
 from headrace.jobs.day.find import metered
 from headrace.jobs.day.walk import walk
@@ -38,6 +39,7 @@ from headrace.paper.explain.world import World
 from headrace.paper.report import content as reporting
 from headrace.paper.sheet import make
 from headrace.records.answers import Answer
+from headrace.records.compared import Compared
 from headrace.records.day import Day
 from headrace.records.explained import Node
 from headrace.records.given import Campaign
@@ -106,6 +108,21 @@ class Reported:
     def stopped(self) -> bool:
         """True while a *stop* stands; what is said of runs that were left out does not count."""
         return _stopped(self.campaign, self.notices)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Held:
+    """Two campaigns, or two dates of one, held against each other."""
+
+    before: Campaign
+    after: Campaign
+    compared: Compared
+    notices: tuple[Notice, ...]
+
+    @property
+    def stopped(self) -> bool:
+        """True while a *stop* stands on the second."""
+        return _stopped(self.after, self.notices)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -382,6 +399,51 @@ def explain(folder: Path | str, what: str) -> Explained:
             file="", line=None, key="WHAT", found=f'"{what}"', expected="a name that this campaign has",
             try_=f"one of {', '.join(look_up.near(world, what))}",
         ),)) from None  # fmt: skip
+
+
+def compare(
+    folder: Path | str, other: Path | str | None = None, *, before: datetime.date | None = None
+) -> Held:
+    """What changed from one campaign to another, or from the runs before a date to all of them. Writes nothing.
+
+    Args:
+        folder: the earlier campaign. other: the later one. before: in place of `other`, the first day that is new.
+    Raises:
+        InputError: with every problem of the folders; not one of `other` and `before` was given.
+    """
+    if (other is None) == (before is None):
+        raise InputError((Problem(file="", line=None, key="", found="no second campaign" if other is None else "both",
+                                  expected="a second DIR, or --before and a date", try_=""),))  # fmt: skip
+    new = _half(folders.read(folder if other is None else other))
+    old = _half(folders.read(folder) if before is None else _until(new.campaign, before))
+    changed = {
+        name: None
+        for name in {*old.campaign.inputs, *new.campaign.inputs}
+        if old.campaign.inputs.get(name) != new.campaign.inputs.get(name)
+    }
+    keys = () if other is None else differences.keys_changed(folder, other, changed)
+    return Held(
+        before=old.campaign,
+        after=new.campaign,
+        compared=comparing.compare(old, new, keys=keys),
+        notices=new.notices,
+    )
+
+
+def _half(campaign: Campaign) -> comparing.Half:
+    done = Reduction(campaign=campaign, reduced=_reduce(campaign))
+    answer = None if campaign.engine is None else setpoints_of(done).answer
+    return comparing.Half(campaign=campaign, reduced=done.reduced, answer=answer)
+
+
+def _until(campaign: Campaign, day: datetime.date) -> Campaign:
+    """The campaign as it stood before a day: its later runs, and those that rest on one, are not there."""
+    runs = {key: run for key, run in campaign.runs.items() if run.date < day}
+    runs = {key: run for key, run in runs.items() if run.minus is None or run.minus in runs}
+    gone = tuple(f"runs/{key}/" for key in campaign.runs if key not in runs)
+    inputs = {name: digest for name, digest in campaign.inputs.items() if not name.startswith(gone)}
+    notices = tuple(one for one in campaign.notices if one.run is None or one.run in runs)
+    return replace(campaign, runs=runs, inputs=inputs, notices=notices)
 
 
 def setpoints_of(reduction: Reduction) -> Balanced:

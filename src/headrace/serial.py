@@ -17,6 +17,7 @@ from headrace.errors import Problem
 from headrace.jobs.day.events import EVENTS
 from headrace.notices import Notice, Severity, merged
 from headrace.records.answers import Answer, BudgetLine, Estimate
+from headrace.records.compared import Compared, Difference
 from headrace.records.day import Day, Known, Standing
 from headrace.records.explained import Node
 from headrace.records.given import Campaign, Stated
@@ -318,6 +319,38 @@ def verdict(campaign: Campaign, said: Verdict) -> Plain:
         "settled": {name: quantity(one) for name, one in said.settled.items()},
         "basis": dict(said.basis),
         "notices": notices(said.notices),
+    }
+
+
+def compare(before: Campaign, after: Campaign, found: Compared, notes: Iterable[Notice]) -> Plain:
+    """What changed from one campaign, or one date of it, to another."""
+    return head("compare") | {
+        "before": _campaign(before),
+        "after": _campaign(after),
+        "files": [{"file": one.file, "before": one.before, "after": one.after} for one in found.files],
+        "keys": [
+            {"file": one.file, "key": one.key, "before": one.before, "after": one.after} for one in found.keys
+        ],
+        "runs": [
+            {"run": one.run, "what": one.what, "before": one.before, "after": one.after, "why": one.why}
+            for one in found.runs
+        ],
+        "areas": {one.path.partition(".")[2]: _difference(one) for one in found.areas},
+        "points": {one.path: _difference(one) for one in found.points},
+        "notices_new": notices(found.notices_new),
+        "notices_gone": notices(found.notices_gone),
+        "assumed": list(found.assumed),
+        "notices": notices(notes),
+    }
+
+
+def _difference(one: Difference) -> Plain:
+    return {
+        "before": quantity(one.before),
+        "after": quantity(one.after),
+        "change": number(one.change),
+        "u": number(one.u),
+        "shared": list(one.shared),
     }
 
 

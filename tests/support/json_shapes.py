@@ -173,6 +173,17 @@ NODE = {
 EXPLAIN = document("explain", what=TEXT, tree={"$ref": "#/$defs/node"}, notices={"const": []}) | {
     "$defs": {"node": exactly(**NODE)}
 }
+CHANGED = exactly(
+    before=maybe(ANY_QUANTITY), after=maybe(ANY_QUANTITY), change=NUMBER, u=NUMBER, shared=many(TEXT)
+)
+HEAD = exactly(name=TEXT, date=TEXT, serial=TEXT, invented={"type": "boolean"})
+COMPARE = document(
+    "compare", before=HEAD, after=HEAD, files=many(exactly(file=TEXT, before=maybe(TEXT), after=maybe(TEXT))),
+    keys=many(exactly(file=TEXT, key=TEXT, before=maybe(TEXT), after=maybe(TEXT))),
+    runs=many(exactly(run=TEXT, what=TEXT, before=COUNT, after=COUNT, why=TEXT)),
+    areas=each(CHANGED), points=each(CHANGED), notices_new=NOTICES, notices_gone=NOTICES, assumed=many(TEXT),
+    notices=NOTICES,
+)  # fmt: skip
 REPORT = document("report", report=TEXT, notices=NOTICES)
 SHEET = document("sheet", sheet=TEXT, signed=maybe(TEXT), notices=NOTICES)
 

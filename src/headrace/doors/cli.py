@@ -364,6 +364,29 @@ def explain(folder: str, what: str, as_json: bool) -> int:
     return DONE
 
 
+@cli.command(short_help="what changed from one campaign, or date, to another", epilog=EXITS)
+@FOLDER
+@click.argument("other", metavar="[DIR2]", required=False, type=click.Path())
+@click.option("--before", metavar="DATE", help="in place of DIR2: the runs before this day against all, 2026-03-12")
+@JSON
+@guarded("compare")
+def compare(folder: str, other: str | None, before: str | None, as_json: bool) -> int:
+    """What changed from DIR to DIR2: inputs key by key, runs, areas and set points, each change with its doubt."""
+    from headrace import app, serial
+    from headrace.doors import given
+    from headrace.doors.spoken import common, compared
+
+    if (other is None) == (before is None):
+        raise click.UsageError("give a second DIR2, or --before and a date.")
+    done = app.compare(folder, other, before=None if before is None else given.day(before, option="--before"))
+    if as_json:
+        click.echo(serial.text(serial.compare(done.before, done.after, done.compared, done.notices)))
+    else:
+        common.title(done.after, done.notices)
+        compared.tell(done.compared)
+    return STANDS if done.stopped else DONE
+
+
 def main() -> None:
     """The installed command."""
     cli.main(prog_name="headrace")

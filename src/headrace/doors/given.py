@@ -81,5 +81,16 @@ def moment(text: str, *, option: str) -> datetime.datetime | datetime.time:
     raise _refused(option, f'"{text}"', "a time, or a date with one", '"14:30" or "2026-03-12 14:30"')
 
 
+def day(text: str, *, option: str) -> datetime.date:
+    """A date.
+
+    Raises:
+        InputError: it is none.
+    """
+    with suppress(ValueError):
+        return datetime.date.fromisoformat(text.strip())
+    raise _refused(option, f'"{text}"', "a date", "2026-03-12")
+
+
 def _refused(key: str, found: str, expected: str, try_: str) -> InputError:
     return InputError((Problem(file="", line=None, key=key, found=found, expected=expected, try_=try_),))
