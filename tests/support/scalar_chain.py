@@ -80,8 +80,9 @@ def _metered(stream: MeteredStream, lib: Library) -> list[Number]:
             for k, (m, dp) in enumerate(zip(m_dot, signal, strict=True))
         ]
     rho = values(stream.drop.rho, lib)
+    unseen = [0.0] * len(m_dot) if stream.unseen is None else values(stream.unseen, lib)
     return [
-        lib.log(m / lib.sqrt(2 * _at(rho, k) * dp)) + float(stream.correction[k])
+        lib.log(m / lib.sqrt(2 * _at(rho, k) * dp)) + float(stream.correction[k]) + unseen[k]
         for k, (m, dp) in enumerate(zip(m_dot, drops(stream.drop, lib, m_dot), strict=True))
     ]
 
