@@ -52,7 +52,7 @@ def judge(
     if given.excluded is not None:
         reasons = (f"it was left out: {given.excluded}", *lacking)
         return _verdict(run, GO_ON, "it enters no result", reasons, notices, pressures=pressures, basis=basis)
-    heavy = [one for one in notices if one.severity is not Severity.INFO]
+    heavy = [one for one in merged(notices) if one.severity is not Severity.INFO]
     held = _held(reduced, result)
     stands = tuple(_stands(*one) for one in held)
     apart = [one for one, _ in held if _apart(one)]
