@@ -130,6 +130,12 @@ ODD: dict[str, Odd] = {
     "headings without rows": Odd(point=4, data=HEAD + "\n", want="refuse", why="zero rows"),
     "a picture": Odd(point=5, data=b"\x89PNG\r\n\x1a\n" + bytes(64), want="refuse", why="picture"),
     "pairs by pipes": Odd(point=5, data=each("t: {t} s | p1: {a:.3f} bar | p2: {b:.3f} bar\n")),
+    "pairs after a clock": Odd(
+        point=5,
+        data="".join(f"10:00:{t:04.1f} -> p1:{a:.3f},T:{b:.3f}\n" for t, a, b in zip(T, P1, P2, strict=True)),
+        columns={"p1": P1, "T": P2},
+        units={},
+    ),
     "pairs by blanks, one lacks": Odd(
         point=5,
         data=each("t_s={t} p1_bar={a:.3f} p2_bar={b:.3f}\n") + "t_s=1.2 p1_bar=5.1\n",
@@ -195,6 +201,12 @@ ODD: dict[str, Odd] = {
     ),
     "packed line": Odd(
         point=8, data=HEAD + "".join(f'"{line}"\n' for line in body().splitlines()), says="split"
+    ),
+    "thousands in quotes": Odd(
+        point=8,
+        data="t (s),p1 (Pa)\n" + "".join(f'{t},"1,{i:03d},500.5"\n' for i, t in enumerate(T)),
+        columns={"p1": [1000500.5 + 1000 * i for i in range(N)]},
+        units={"p1": "Pa"},
     ),
     "packed block": Odd(
         point=8,
@@ -452,6 +464,12 @@ ODD: dict[str, Odd] = {
         time=[float(i) for i in range(N)],
     ),
     # -- lines that are no data
+    "text in every column": Odd(
+        point=17,
+        data="clock,state\n" + "".join(f"10:00:{t:04.1f},RUN\n" for t in T),
+        want="refuse",
+        why="besides the clock",
+    ),
     "messages between": Odd(
         point=17, data=HEAD + body() + "VALVE OPEN\nT-10\n" + ROW, bad={"text between data": 2}, **MORE
     ),

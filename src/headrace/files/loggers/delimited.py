@@ -284,7 +284,12 @@ def _run(
             raise Unreadable("no line of the file is an acceptable record (zero rows)")
     except Unreadable as fault:
         raise Unreadable(fault.reason, file=name, try_=fault.problems[0].try_) from None
-    return tally.understanding(parser.questions, parser.notes, parser.lines)
+    found = tally.understanding(parser.questions, parser.notes, parser.lines)
+    clocks = {found.dialect.names[place] for place in found.dialect.time.columns}
+    if not found.questions and not any(one.used and one.name not in clocks for one in found.columns):
+        raise Unreadable("no column holds numbers besides the clock", file=name,
+                         try_="look at the file; export it as delimited text")  # fmt: skip
+    return found
 
 
 def look(source: bytes | str | Path, answers: Answers = NO_ANSWERS) -> Understanding:

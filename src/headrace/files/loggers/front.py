@@ -236,7 +236,9 @@ class FrontedParser:
                 case Blank(line):
                     yield self._instead.pop(line - self._extra, Blank(line - self._extra))
                 case Rows():
-                    yield item._replace(lines=item.lines - self._extra)
+                    own = item.lines > self._extra
+                    if own.any():
+                        yield Rows(item.lines[own] - self._extra, item.time[own], item.values[own])
                 case BadLine() | Aside() | Heading() | Segment() | Step():
                     yield item._replace(line=item.line - self._extra)
 

@@ -21,9 +21,7 @@ MANY = 40
 MOST = 0.9
 ROUNDS = 0.75
 """Share of the lines that must stand in whole rounds."""
-TAG_WORDS = re.compile(
-    r"\b(?:channel|tag|sensor|signal|parameter|variable|quantity|kanal|name)\b", re.IGNORECASE
-)
+TAG_WORDS = re.compile(r"\b(?:channel|tag|sensor|signal|parameter|variable|quantity|kanal)\b", re.IGNORECASE)
 PART = "part of a row"
 
 
@@ -73,6 +71,8 @@ def _plan(lines: Sequence[str], delimiter: str, rows: Sequence[list[str]], width
         tags = list(dict.fromkeys(texts))
         if not 2 <= len(tags) <= MANY or 3 * len(tags) > len(texts) or any(map(_valued, tags)) or "" in tags:
             continue
+        if not all(any(sign.isalpha() for sign in tag) for tag in tags):
+            continue  # "0;4" is a number on either side of another delimiter, no name
         changes = sum(a != b for a, b in pairwise(texts)) / (len(texts) - 1)
         if changes < MOST and not TAG_WORDS.search(titles[place]):
             continue
@@ -121,6 +121,7 @@ class Long:
             self.table is not None and self.table not in plan.tags
         ):
             text = f"each line names its channel ({', '.join(plan.tags[:8])}), and they do not come in equal rounds"
+            text += '; where the word is a state only, write family = "delimited"'
             self.questions = (
                 Question(code="several-tables", text=text, candidates=plan.tags, key=KEY + "table"),
             )

@@ -120,7 +120,7 @@ class Lvm:
         cells = [self._cells(line) for line in rows[:more] if line.strip() and not line.startswith("*")]
         cells = [row for row in cells if len(row) >= self.width and any(map(is_loose_number, row))]
         empty = bool(x_places) and bool(cells) and not any(row[x_places[0]] for row in cells)
-        self.computed = style == "no" or empty or not x_places
+        self.computed = style == "no" or empty or (not x_places and bool(self.first.numbers("delta_x")))
         self.x_places = [] if self.computed else x_places
         if style == "multi" and len(self.x_places) > 1 and self._same_times(cells):
             self.told.append("the time columns of all channels agree; the first is kept")
@@ -172,9 +172,9 @@ class Lvm:
             )
         if len(clocks) > 1 or (starts and max(starts) - min(starts) > HALF * step):
             against.append("the channels start at times of their own")
-        if not self.computed and len(cells) > 2 and steps:
+        if self.x_places and len(cells) > 2 and steps:
             times = [t for row in cells if (t := self._number(row[self.x_places[0]])) is not None]
-            mean = (times[-1] - times[0]) / (len(times) - 1)
+            mean = (times[-1] - times[0]) / max(len(times) - 1, 1) if times else 0.0
             if mean and abs(mean - step) > CLOSE * max(abs(step), abs(mean)):
                 against.append(f"Delta_X says {step:g} s, the time column steps by {mean:g} s")
         if self.computed and not step:
@@ -183,7 +183,7 @@ class Lvm:
                 self.questions = (Question(code="no-time-column", text=text, candidates=(),
                                            key=KEY + "sample_rate"),)  # fmt: skip
         elif against:
-            names = ("Delta_X",) if self.computed else (self.first.titles[self.x_places[0]], "Delta_X")
+            names = (*(self.first.titles[place] for place in self.x_places[:1]), "Delta_X")
             if self.answers.time_column is None:
                 self.questions = (Question(code="step-contradicts", text="; ".join(against), candidates=names,
                                            key=KEY + "time_column"),)  # fmt: skip
@@ -197,7 +197,12 @@ class Lvm:
         clock = self.answers.time_column
         if len(self.clocks) == 1 and clock in (None, "Delta_X"):
             clock = self.clocks[0]
-        return {"header_line": 1, "decimal": self.answers.decimal or decimal, "time_column": clock}
+        return {
+            "header_line": 1,
+            "decimal": self.answers.decimal or decimal,
+            "thousands": self.answers.thousands or "",
+            "time_column": clock,
+        }
 
     def notes(self) -> tuple[str, ...]:
         """Start, contradictions, comments."""

@@ -15,7 +15,12 @@ from headrace.files.loggers.timeforms import is_time_text
 
 NAME = r"[^\W\d][^:=|;\t\"]{0,40}?"
 PAIR = re.compile(rf"\s*(?P<name>{NAME})\s*(?::(?![:\\/])|=)\s*(?P<value>.*?)\s*")
-LEVEL = re.compile(r"[\s>\]]*(?:\s|->)\[?(?:[A-Z]{3,}|->)\]?:?$")
+LEAD = re.compile(
+    r"\s*\[?(?P<clock>"
+    r"(?:\d{1,4}[./-]\d{1,2}[./-]\d{1,4}[T ,]\s*)?\d{1,2}:\d{2}:\d{2}(?:[.,:]\d{1,9})?(?:\s*[AaPp][Mm]\b)?Z?)"
+    r"\]?(?:\s*(?:->|[|,;:-](?=\s)|[|,;\t]|[A-Z]{3,}\b))*\s*(?=[^\W\d])"
+)
+"""A clock that leads the line, and what stands between it and the first name."""
 GLUED = re.compile(r"(?P<number>[+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(?P<unit>[^\d\s.,].*)")
 SEPARATORS: Mapping[str, re.Pattern[str]] = {
     "pipe": re.compile(r"\|"),
@@ -33,12 +38,11 @@ def pairs_of(line: str, separator: str) -> list[tuple[str, str]] | None:
     >>> pairs_of("P1: 12.5 | P2: 3.1", "pipe")
     [('P1', '12.5'), ('P2', '3.1')]
     """
-    parts = SEPARATORS[separator].split(line.strip().rstrip("|;,"))
-    found = []
-    for place, part in enumerate(parts):
-        if place == 0 and (clock := LEVEL.sub("", part.strip())) and is_time_text(clock):
-            found.append(("time", clock))
-            continue
+    lead = LEAD.match(line)
+    clock = lead is not None and is_time_text(lead["clock"])
+    found = [("time", lead["clock"])] if lead is not None and clock else []
+    line = line[lead.end() :] if lead is not None and clock else line
+    for part in SEPARATORS[separator].split(line.strip().rstrip("|;,")):
         match = PAIR.fullmatch(part)
         if match is None:
             return None
@@ -51,10 +55,8 @@ def _separator(lines: Sequence[str]) -> tuple[str, float]:
     best, most, share = "pipe", 0, 0.0
     for name in SEPARATORS:
         found = [pairs for line in lines if (pairs := pairs_of(line, name)) and len(pairs) >= 2]
-        values = [[value for _, value in pairs] for pairs in found]
-        weight = sum(
-            not re.search(r"[|;\t]", "".join(one)) and bool(re.search(r"\d", "".join(one))) for one in values
-        )
+        texts = ["".join(value for _, value in pairs if not is_time_text(value)) for pairs in found]
+        weight = sum(not re.search(r"[|;\t:=]", text) and bool(re.search(r"\d", text)) for text in texts)
         if weight > most:
             best, most, share = name, weight, len(found) / len(lines)
     return best, share

@@ -25,7 +25,8 @@ def _items(field: str) -> list[str] | None:
     parts = [part.strip() for part in re.split(r"[,;]", field)]
     good = all(is_loose_number(part) or is_time_text(part) for part in parts)
     plain = len(parts) > 2 or (len(parts) == 2 and any("." in part or ":" in part for part in parts))
-    return parts if good and plain and ".," not in field else None
+    whole = is_loose_number(field) or ".," in field  # one number with marks between its thousands
+    return parts if good and plain and not whole else None
 
 
 def _packed(line: str, delimiter: str) -> list[tuple[str, list[str] | None]] | None:

@@ -159,6 +159,8 @@ def _candidates(columns: Sequence[Column], form: NumberForm, *, named: bool) -> 
         values = _numbers(columns[0], form)
         if rises(values) and len(values) > 2:
             found.append((columns[0],))
+    if len(found) > 1:  # beside another clock, a capital T without a unit is a temperature
+        found = [group for group in found if (group[0].name, group[0].unit) != ("T", None)] or found
     return sorted(found, key=lambda group: group[0].index)
 
 
