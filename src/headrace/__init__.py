@@ -1,8 +1,8 @@
 """headrace: water runs in, tank pressures out.
 
 The front door for notebooks, each taking a campaign folder: `new`, `check`, `look`, `bring`, `reduce`, `day`,
-`verdict`, `predict`, `setpoints`, `sheet`, `report`, `explain`, `compare`. Numbers are SI throughout. Importing this loads nothing heavy: a job comes
-with its first use.
+`verdict`, `predict`, `setpoints`, `sheet`, `report`, `explain`, `compare`. Numbers are SI throughout. Importing this
+loads nothing heavy: a job comes with its first use.
 """
 
 from importlib import import_module

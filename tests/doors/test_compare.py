@@ -60,7 +60,7 @@ def test_a_value_a_run_and_a_reason_that_changed_are_told(small: Path, tmp_path:
     wide = text.replace(line, line.replace(number, f"{float(number) * 1.01:.6g}"), 1)
     engine.write_text(wide, encoding="utf-8")
     toml = other / "runs/W14/run.toml"
-    toml.write_text('exclude = "spilled"\n' + toml.read_text(encoding="utf-8"), encoding="utf-8")
+    toml.write_text(toml.read_text(encoding="utf-8") + '\n[exclude]\nreason = "spilled"\n', encoding="utf-8")
     shutil.copytree(other / "runs/W15", other / "runs/W25")
     done = app.compare(small, other).compared
     assert {one.file for one in done.files} == {"engine.toml", "runs/W14/run.toml", "runs/W25/run.toml"}
@@ -68,7 +68,7 @@ def test_a_value_a_run_and_a_reason_that_changed_are_told(small: Path, tmp_path:
     before, after = keys["engine.toml", "chamber.d_throat"]
     assert number in str(before)
     assert number not in str(after)
-    assert keys["runs/W14/run.toml", "exclude"] == (None, "spilled")
+    assert keys["runs/W14/run.toml", "exclude.reason"] == (None, "spilled")
     assert {(one.run, one.what, one.before, one.after) for one in done.runs} >= {
         ("W14", "left out", 1, 0),
         ("W25", "added", 0, 1),
