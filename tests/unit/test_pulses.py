@@ -1,4 +1,4 @@
-"""Pulses counted from row to row become a frequency without delay; the count of a slice is sure to one pulse."""
+"""Pulses counted from row to row become a frequency without delay."""
 
 from pathlib import Path
 

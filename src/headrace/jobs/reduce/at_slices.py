@@ -38,9 +38,10 @@ def reading(context: Context, signals: Signals, tag: str, cuts: Cuts) -> Doubted
 
 
 def _in_count(context: Context, signals: Signals, tag: str, cuts: Cuts) -> Doubted:
-    """What counting whole pulses leaves open: one pulse more or less over a slice, at either of its ends.
+    """What counting whole pulses leaves open: at either end of a slice a part of a pulse is lost or gained.
 
-    Source: the two ends each within one pulse, rectangular, so their difference is triangular within +-1.
+    Source: a count is off by a rectangular part of a pulse (1/12) at each end; frequencies are taken over two rows, so
+    each end is the mean of two such parts: variance 2 * 1/12 / 2.
     """
     trace, instrument = context.run.trace, context.campaign.bench.instruments[tag]
     base = np.zeros(len(cuts))
@@ -52,10 +53,9 @@ def _in_count(context: Context, signals: Signals, tag: str, cuts: Cuts) -> Doubt
     lasts = np.array([signals.time[index[-1]] - signals.time[index[0]] for index in cuts])
     source = Source(
         name=f"{context.run.id}.{tag}.count",
-        u=1 / np.sqrt(6),
-        dist="triangular",
+        u=1 / np.sqrt(12),
         scope="run",
-        origin="one pulse more or less over a slice",
+        origin="whole pulses are counted: a part of one is lost or gained at either end of a slice",
         group=WATER,
     )
     context.declare(source)
