@@ -89,7 +89,7 @@ CASES = [
     (W07, '"metered"', '"meterd"', None, "method", '"meterd"', "long-minus-short", '"metered"'),
     (W07, 'file = "W07.csv"', 'file = "W7.csv"', None, "file", '"W7.csv"', "folder of the run", '"W07.csv"'),
     (W07, 'file = "W07.csv"', 'file = "../H01/run.toml"', None, "file", "../H01", "folder of the run", '"W07.csv"'),
-    (W07, '["ox"]', '["oxid"]', None, "flow[0].circuits[0]", '"oxid"', "a circuit of article.toml", '"ox"'),
+    (W07, '["ox"]', '["oxid"]', None, "flow[0].circuits[0]", '"oxid"', "a circuit or part of article.toml", '"ox"'),
     (W07, '["ox"]', '["ox", "ox"]', None, "flow[0].circuits[1]", "a second time", "one flow", ""),
     (W07, '"p manifold"', '"p mannifold"', None, 'channels."p mannifold"', '"p mannifold"', "the raw file",
      '"p manifold"'),

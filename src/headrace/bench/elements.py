@@ -15,6 +15,7 @@ class Element:
 
     stop: regimes in which the owner must state the step themselves. gas_cored: the outlet runs with a gas core, so K
     over the whole drop does not judge it. plain: the geometric area is that of drilled holes, so Cd has a ceiling.
+    part: no element of an injector but a part of a feed.
     """
 
     title: str
@@ -22,6 +23,7 @@ class Element:
     stop: tuple[str, ...] = ()
     gas_cored: bool = False
     plain: bool = False
+    part: bool = False
 
 
 def _steps(clear: float, doubtful: float, cavitating: float) -> Mapping[str, float]:
@@ -41,6 +43,8 @@ ELEMENTS: Mapping[str, Element] = MappingProxyType(
             title="coaxial, recessed", step=_steps(0.05, 0.08, 0.08), stop=("cavitating",)
         ),
         "jacket-and-holes": Element(title="cooling jacket and holes", step=_steps(0.10, 0.10, 0.10)),
+        "line": Element(title="feed line", step=_steps(0.0, 0.0, 0.0), part=True),
+        "valve": Element(title="valve", step=_steps(0.0, 0.0, 0.0), part=True),
     }
 )
 

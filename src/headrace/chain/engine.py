@@ -51,7 +51,7 @@ class HotCircuit:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HotFeed:
-    """Loss between tank and tap. area [m2] at nominal with its (relative) source, None without loss.
+    """Loss between tank and tap. area [m2] at nominal with its (relative) source, None without loss or by parts.
 
     friction: share of the loss that falls with Re**-0.25; per_m_dot: pipe Re over (m_dot / mu) [1/m]; re_stated.
     """
@@ -63,6 +63,7 @@ class HotFeed:
     re_stated: float
     head: float
     head_source: str | None
+    parts: tuple[tuple[str, ...], ...] = ()  # keys of characteristics: in series, and side by side
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,6 +173,8 @@ def side_state(side: HotSide, errors: Errors, ln_water: Mapping[str, Array]) -> 
     feed_area = None
     if side.feed.area is not None:
         feed_area = side.feed.area * np.exp(_of(errors, side.feed.source))
+    if side.feed.parts:
+        feed_area = _in_series(side.feed.parts, ln_water)
     head = side.feed.head + _of(errors, side.feed.head_source)
     return SideState(
         side=side,
@@ -182,6 +185,17 @@ def side_state(side: HotSide, errors: Errors, ln_water: Mapping[str, Array]) -> 
         temp=side.temp + _of(errors, side.temp_source),
         rho_stretch=1 + _of(errors, side.rho_source),
     )
+
+
+def _in_series(parts: tuple[tuple[str, ...], ...], ln_water: Mapping[str, Array]) -> Array:
+    """Effective area [m2] of parts: side by side areas add, in series 1/E**2 adds."""
+    loss: Array = np.zeros(1)
+    for group in parts:
+        beside: Array = np.zeros(1)
+        for key in group:
+            beside = beside + np.exp(ln_water[key])
+        loss = loss + 1 / beside**2
+    return 1 / np.sqrt(loss)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

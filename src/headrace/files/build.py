@@ -9,7 +9,7 @@ from dataclasses import replace
 from headrace.bench.meters import METERS
 from headrace.bench.pairs import PAIRS, pair_of, pair_tag
 from headrace.files.effects import effects_of, loggers
-from headrace.files.schema.article import ArticleTable, CircuitTable
+from headrace.files.schema.article import ArticleTable, CircuitTable, PartTable
 from headrace.files.schema.bench import BenchTable, MeterTable
 from headrace.files.schema.campaign import CampaignTable
 from headrace.files.schema.certificates import CertificatesTable
@@ -176,9 +176,18 @@ def _circuit(table: CircuitTable) -> Circuit:
     )  # fmt: skip
 
 
+def _part(table: PartTable) -> Circuit:
+    """A part of a feed; how high its taps stand is the bench's."""
+    return Circuit(
+        id=table.id, element=table.kind, count=1, bore=said_by(table.bore, f"article.toml, part {table.id}, bore"),
+        area=None, tap=table.tap, outlet_height=Stated(value=0.0), alloy="none", down_tap=table.down_tap,
+    )  # fmt: skip
+
+
 def article(table: ArticleTable) -> Article:
     """The injector."""
-    return Article(serial=table.serial, circuits={one.id: _circuit(one) for one in table.circuit})
+    circuits = {one.id: _circuit(one) for one in table.circuit}
+    return Article(serial=table.serial, circuits=circuits | {one.id: _part(one) for one in table.part})
 
 
 def _side(table: SideTable, side: str) -> Side:
@@ -201,6 +210,7 @@ def _side(table: SideTable, side: str) -> Side:
             area_eff=feed.area_eff and said_by(feed.area_eff, f"{origin}, feed, area_eff"), tap=feed.to_tap,
             basis=feed.basis, friction=feed.friction, bore=feed.bore, re_stated=feed.re,
             head=said_by(feed.head, f"{origin}, feed, head"),
+            parts=tuple((one,) if isinstance(one, str) else tuple(one) for one in feed.parts),
         ),
         tank=Tank(
             rating=tank.rating, relief=tank.relief, gauge=tank.gauge,

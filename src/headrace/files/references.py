@@ -103,6 +103,7 @@ POINTERS = (
             Pointer(kind="engine", where=f"{side}.circuit.*.id", to="circuit"),
             Pointer(kind="engine", where=f"{side}.feed.to_tap", to="tap"),
             Pointer(kind="engine", where=f"{side}.feed.parts.*", to="part"),
+            Pointer(kind="engine", where=f"{side}.feed.parts.*.*", to="part"),
             Pointer(kind="engine", where=f"{side}.tank.gauge", to="stand", measures=PRESSURES),
         )
     ),

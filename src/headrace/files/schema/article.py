@@ -12,9 +12,9 @@ class CircuitTable(Table):
     """One circuit of the injector."""
 
     id: Annotated[str, Id()] = told("name of the circuit", "ox")
-    element: Annotated[str, Key(what="element kind", names=tuple(ELEMENTS))] = told(
-        "kind of its elements", "pressure-swirl"
-    )
+    element: Annotated[
+        str, Key(what="element kind", names=tuple(name for name, one in ELEMENTS.items() if not one.part))
+    ] = told("kind of its elements", "pressure-swirl")
     count: int = told("number of elements", 60, ge=1, le=100_000)
     bore: Annotated[Stated, Q("length", above=0, below=1)] = told(
         "orifice bore of one element", "1.20 mm ± 0.01 mm"
@@ -29,8 +29,21 @@ class CircuitTable(Table):
     )
 
 
+class PartTable(Table):
+    """A line or valve of the feed, run with water between two taps like a circuit."""
+
+    id: Annotated[str, Id()] = told("name of the part; runs name it among their `circuits`", "OX-VALVE")
+    kind: Annotated[
+        str, Key(what="part kind", names=tuple(name for name, one in ELEMENTS.items() if one.part))
+    ] = told("what it is", "valve")
+    bore: Annotated[Stated, Q("length", above=0)] = told("bore of its pipe, for Reynolds number", "40 mm")
+    tap: Annotated[str, Id()] = told("tap before it, in bench.toml", "T-VALVE")
+    down_tap: Annotated[str, Id()] = told("tap behind it, on the same basis", "T-OX")
+
+
 class ArticleTable(Table):
     """article.toml."""
 
     serial: Annotated[str, Said()] = told("serial number of the injector", "H-03")
     circuit: list[CircuitTable] = told("its circuits", [], min_length=1)
+    part: list[PartTable] = told("lines and valves of its feeds, run with water", [], default=[])

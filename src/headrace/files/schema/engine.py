@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Annotated
 
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
 from headrace.errors import OutOfDomain, QuantityError
 from headrace.files.schema.bench import BASES
@@ -158,6 +158,11 @@ class FeedTable(Table):
     area_eff: Annotated[Stated, Q("area", above=0)] | None = told(
         "effective area of the feed; none: no loss", "2.9e-4 m2 ± 2 %", default=None
     )
+    parts: list[Annotated[str, Id()] | Annotated[list[Annotated[str, Id()]], Field(min_length=1)]] = told(
+        "instead of area_eff: parts of article.toml in series, from the tank on; those in inner brackets side by side",
+        ["OX-VALVE", "OX-LINE"],
+        default=[],
+    )
     to_tap: Annotated[str, Id()] = told("tap of bench.toml where it ends", "T-OX")
     basis: Annotated[str, Key(what="basis", names=BASES)] = told("pressure meant there", "static")
     friction: Annotated[float, V("ratio", least=0, most=1)] = told(
@@ -169,7 +174,10 @@ class FeedTable(Table):
 
     @model_validator(mode="after")
     def _friction_needs(self) -> "FeedTable":
-        needs = (("area_eff", self.area_eff), ("bore", self.bore), ("re", self.re))
+        if self.parts and self.area_eff is not None:
+            raise Inside(("parts", QuantityError("both", "area_eff or parts, one of them", "leave one out")))
+        stated = (("area_eff", self.area_eff), ("bore", self.bore), ("re", self.re))
+        needs = (("bore", self.bore),) if self.parts else stated
         lacking = [name for name, value in needs if value is None] if self.friction > 0 else []
         if lacking:
             raise Inside(

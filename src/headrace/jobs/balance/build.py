@@ -24,6 +24,7 @@ from headrace.chain.engine import (
 from headrace.chain.water import Reduced, WaterChain
 from headrace.errors import Infeasible, InputError, Problem
 from headrace.jobs.balance.between_models import gap_of
+from headrace.jobs.balance.feed_parts import Composed, composed
 from headrace.notices import Notice, Severity, spelled
 from headrace.physics.combustion.table import CStarTable
 from headrace.physics.contraction import ALLOYS, area_factor, u_area_factor
@@ -50,6 +51,7 @@ class Builder:
     notices: list[Notice] = field(default_factory=list)
     assumptions: list[tuple[str, str, str]] = field(default_factory=list)
     carried: dict[str, Characteristic] = field(default_factory=dict)
+    feeds: dict[str, Composed] = field(default_factory=dict)
 
     @property
     def engine(self) -> Engine:
@@ -363,6 +365,8 @@ class Builder:
     def _feed(self, side: Side, tap_height: float) -> HotFeed:
         feed = side.feed
         area = feed.area_eff
+        if feed.parts:
+            return self._feed_of_parts(side, tap_height)
         if area is None:
             self.notices.append(
                 Notice(
@@ -383,6 +387,32 @@ class Builder:
             re_stated=feed.re_stated or 1.0,
             head=feed.head.value + tap_height,
             head_source=self.stated(f"{side.id}.head", feed.head, "propellant"),
+        )
+
+    def _feed_of_parts(self, side: Side, tap_height: float) -> HotFeed:
+        """The feed from its own water runs: its sources are the chain's, so that what it shares cancels."""
+        feed, whole = side.feed, composed(self.campaign, self.reduced, side)
+        self.feeds[side.id] = whole
+        names = " + ".join(
+            "(" + " beside ".join(group) + ")" if len(group) > 1 else group[0] for group in whole.keys
+        )
+        runs = ", ".join(dict.fromkeys(run for one in whole.found.values() for run in one.runs))
+        self.assumptions.append(
+            (
+                f"{side.id}: feed",
+                f"{whole.area * 1e6:.4g} mm2 from {names}, runs {runs}",
+                "water runs of its parts",
+            )
+        )
+        return HotFeed(
+            area=None,
+            source=None,
+            friction=feed.friction if feed.bore else 0.0,
+            re_per=4 / (pi * feed.bore) if feed.bore else 0.0,
+            re_stated=feed.re_stated or (whole.re_bore / feed.bore if feed.bore else 1.0),
+            head=feed.head.value + tap_height,
+            head_source=self.stated(f"{side.id}.head", feed.head, "propellant"),
+            parts=whole.keys,
         )
 
     def dial(self, side: Side) -> Instrument | None:
@@ -479,7 +509,9 @@ class Builder:
 
     def wanted_characteristics(self) -> tuple[str, ...]:
         """Keys of the characteristics that are carried, each once."""
-        return tuple(dict.fromkeys(found.key for found in self.carried.values()))
+        own = (found.key for found in self.carried.values())
+        parts = (key for whole in self.feeds.values() for key in whole.found)
+        return tuple(dict.fromkeys((*own, *parts)))
 
 
 def balance_of(

@@ -58,7 +58,9 @@ def _circuit(sheet: SheetContent, item: Characteristic, *, with_cd: bool) -> Lit
         {"side": sheet.side_of(item.stream), "words": item.key},
         str(pieces(item.area_eff)),
         *coefficient,
-        {"constant": "constant", "slope": "slope in Re", "inverse-root": "linear in Re⁻½"}.get(item.model, item.model),
+        {"constant": "constant", "slope": "slope in Re", "inverse-root": "linear in Re⁻½"}.get(
+            item.model, item.model
+        ),
         f"{_thousands(low)} to {_thousands(high)}",
         format_value(item.cav_least, dimension="ratio", unit="1", digits=2),
         f"{', '.join(item.runs)} ({days})",
@@ -100,11 +102,12 @@ def _side(side: Side) -> list[tuple[str, str, str]]:
     if side.density is not None:
         lines.append((f"{words} density", stated(side.density, dimension="density"), side.density.origin))
     feed = side.feed
-    loss = (
-        "no loss taken"
-        if feed.area_eff is None
-        else f"effective area {restated(feed.area_eff, dimension='area')}"
-    )
+    if feed.parts:
+        loss = f"water runs of {', then '.join(' beside '.join(group) for group in feed.parts)}"
+    elif feed.area_eff is not None:
+        loss = f"effective area {restated(feed.area_eff, dimension='area')}"
+    else:
+        loss = "no loss taken"
     head = stated(feed.head, dimension="length", unit="m")
     lines.append(
         (
