@@ -561,6 +561,21 @@ ODD: dict[str, Odd] = {
     "a last row after a blank line": Odd(
         point=20, data=HEAD + body() + "\n1.9,5.250,-1.400\n", bad={"footer": 1}
     ),
+    "side table without trailing commas": Odd(
+        point=20,
+        data=HEAD[:-1]
+        + ",,Summary,\n"
+        + "".join(
+            line + (f",,n{i},{i}.5\n" if i < 3 else "\n") for i, line in enumerate(body().splitlines())
+        ),
+        want="ask",
+        why="time-unit",
+        answers=Answers(names=("t (s)", "p1 (bar)", "p2 (bar)"), time_column=1, time_unit="s"),
+        time=T[3:],
+        columns={"p1 (bar)": P1[3:], "p2 (bar)": P2[3:]},
+        units={},
+        bad={"too many fields": 3},
+    ),
     "summary cells with glued units": Odd(
         point=20, data=HEAD + body() + ",mean,0.39kg/s\n,,0.41kg/s\n", bad={"text between data": 2}
     ),

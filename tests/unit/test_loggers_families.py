@@ -1,11 +1,13 @@
 """One invented sample file per family of text: read to the numbers that a person sees in it, whole and in pieces."""
 
+import random
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from headrace.errors import InputError
 from headrace.files.loggers import LOGGERS, family_of, look, read
 from headrace.files.loggers.base import NO_ANSWERS, Answers, BadLine, QuestionsOpen, Row, Unreadable
 from headrace.files.loggers.front import FrontedParser
@@ -158,7 +160,7 @@ def test_the_sum_is_a_checksum_too() -> None:
 
 def test_a_family_by_answer_and_an_unknown_one() -> None:
     assert family_of(b"a: 1\nb: 2\n", Answers(family="named"))[0] == "named"
-    with pytest.raises(Exception, match=r"logger\.family"):
+    with pytest.raises(InputError, match=r"logger\.family"):
         read(b"t (s),p\n0,1\n1,2\n", Answers(family="tape"))
 
 
@@ -174,3 +176,61 @@ def test_several_tags_in_another_order_are_not_mixed_up() -> None:
     record = read(("\n".join(lines) + "\n").encode(), Answers(sample_rate=10.0))
     assert record.report.bad_counts == {"another word than p1 (p2)": 1}
     np.testing.assert_array_equal(record.columns["p2"], [i + 0.75 for i in range(8) if i != 4])
+
+
+def test_a_channel_named_only_by_its_file_is_shown_not_trusted(tmp_path: Path) -> None:
+    file = tmp_path / "PT-07.csv"
+    file.write_text("10:00:00.0,5.25\n10:00:00.5,5.26\n10:00:01.0,5.27\n", encoding="utf-8")
+    found = look(file)
+    assert (found.columns[1].name, found.questions) == ("column 2", ())
+    assert any("PT-07.csv" in note for note in found.notes)
+
+
+JUNK = (
+    b"\x00",
+    b'"',
+    b";",
+    b",",
+    b"\n",
+    b"\xb5",
+    b"9",
+    b".",
+    b"\t",
+    b"$",
+    b"*",
+    b"[",
+    b":",
+    b"|",
+    b"***End_of_Header***",
+)
+
+
+@pytest.mark.parametrize("family", FILES)
+def test_mangled_samples_lose_no_line_and_break_nothing(family: str) -> None:
+    rng = random.Random(family)
+    for _ in range(25):
+        data = bytearray((SAMPLES / FILES[family].file).read_bytes())
+        for _ in range(rng.randint(1, 5)):
+            at, other = rng.randrange(len(data)), rng.randrange(len(data))
+            match rng.randrange(4):
+                case 0:
+                    del data[at : at + rng.randint(1, 30)]
+                case 1:
+                    data[at:at] = rng.choice(JUNK)
+                case 2:
+                    data[at:at] = data[other : other + rng.randint(1, 100)]
+                case _:
+                    data[at] = rng.randrange(256)
+        try:
+            lines = look(bytes(data)).lines
+        except InputError:
+            continue
+        assert (
+            lines.total == lines.header + lines.rows + lines.bad + lines.blank + lines.headings + lines.aside
+        )
+
+
+def test_titles_that_are_numbers_are_never_a_row() -> None:
+    text = (SAMPLES / "lvm.txt").read_text(encoding="utf-8").split("X_Value")[0]
+    with pytest.raises(InputError):
+        read((text + "1.0\t2.0\t3.0\n").encode())

@@ -96,11 +96,24 @@ def look(
     """
     name, family = family_of(source, answers)
     if family.open_parser is not None:
-        return replace(delimited.look_by(family.open_parser(answers), source, keep, copy), family=name)
+        found = delimited.look_by(family.open_parser(answers), source, keep, copy)
+        return _named_by_file(replace(found, family=name), name_of(source))
     if copy is not None:
         for chunk in delimited.chunks(source):
             copy(chunk)
     return replace(family.look(source, answers), family=name)
+
+
+def _named_by_file(found: Understanding, file: str) -> Understanding:
+    """The report with a word on the file's name, where nothing else may name its only channel."""
+    dialect = found.dialect
+    channels = [
+        one for place, one in enumerate(found.columns) if one.used and place not in dialect.time.columns
+    ]
+    if not file or len(channels) != 1 or any(dialect.titles):
+        return found
+    said = f"no heading names '{channels[0].name}'; the file is called {file}, which is shown, not trusted"
+    return replace(found, notes=(*found.notes, said))
 
 
 def read(source: Source, answers: Answers = NO_ANSWERS) -> Record:

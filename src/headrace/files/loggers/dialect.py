@@ -206,6 +206,15 @@ def _pairs_question(
     return [Question(code="decimal-mark", text=text, candidates=tuple(MARKS), key=KEY + "decimal")]
 
 
+def _above_beside(lines: Sequence[str], start: int, floor: int, splitter: Splitter, width: int) -> int:
+    """The first record, where those right above hold a side table as well: they are told line by line, not headings."""
+    while start > floor and (fields := splitter.split(lines[start - 1])) is not None:
+        if len(fields) <= width or not all(map(_valued, fields[:width])):
+            break
+        start -= 1
+    return start
+
+
 def side_table(columns: Sequence[Sequence[str]]) -> list[int]:
     """Places of the columns of a table beside the data: after an empty column, filled in the first few rows only.
 
@@ -255,7 +264,7 @@ def sniff(lines: Sequence[str], *, encoding: str, line_end: str, answers: Answer
     floor = answers.header_line or 0
     first = _first_record(shape, kinds, floor)
     records = shape.records[first:]
-    start = records[0].index
+    start = _above_beside(lines, records[0].index, floor, shape.splitter, width)
     span = [text for text in lines[start:] if text.strip()]
     if len(records) < 0.34 * len(span):
         raise Unreadable(
