@@ -9,6 +9,8 @@ import pytest
 from headrace.files.check import check
 from headrace.files.folder import gather
 from headrace.files.joined import passes, resampled
+from headrace.jobs.reduce.context import SliceNominal
+from headrace.jobs.reduce.one_run import origin_of
 from headrace.records.given import Trace
 from support import golden_folder
 
@@ -86,6 +88,22 @@ def test_both_files_are_sealed_and_can_be_walked_back_to(tmp_path: Path) -> None
     (problem,) = check(home).problems
     assert problem.file == SLOW
     assert "sha256" in problem.found
+
+
+def test_a_slice_names_its_lines_in_both_files(tmp_path: Path) -> None:
+    home = folder(tmp_path)
+    campaign = gather(home).campaign
+    assert campaign is not None
+    run = campaign.runs["W07"]
+    at = SliceNominal(t=5.0, re=1e5, cav=3.0, dp=1e5, m_dot=1.0, noise=0.0, rows=(50, 60))
+    origin = origin_of(run, at)
+    assert run.trace is not None
+    assert origin.lines == (int(run.trace.lines[50]), int(run.trace.lines[60]))
+    (other,) = origin.also
+    assert (other.file, other.lines) == (
+        SLOW,
+        (2 + 74, 2 + 94),
+    )  # 3.7 s and 4.7 s after it began, 20 rows a second
 
 
 def test_by_an_event(tmp_path: Path) -> None:

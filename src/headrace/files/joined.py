@@ -204,8 +204,8 @@ def _alone(raw: RawFile, tag: str, instrument: Instrument, told: Told) -> NDArra
     told.notices.append(Notice(
         code="values-set-aside", severity=Severity.INFO, about=f"{raw.origin.file}, channel {tag}",
         facts=(("values_aside", float(rows.size)), ("share", share), ("first_line", float(first))),
-        text=f"{raw.origin.file}, {tag}: {rows.size} values stand alone among their neighbours, and are left out: "
-             f"the first in line {first}.",
+        text=f"{raw.origin.file}, {tag}: {rows.size} value{'s stand' if rows.size > 1 else ' stands'} alone among "
+             f"neighbours, left out; the first in line {first}.",
         limit="as for the run's own file", try_="look at these lines of the raw file; it is not changed",
     ))  # fmt: skip
     return alone
