@@ -44,9 +44,8 @@ def test_the_same_folder_twice_has_changed_in_nothing(small: Path, tmp_path: Pat
     for one in (*done.areas, *done.points):
         assert one.before == one.after
         assert one.change == 0
-        assert one.u is not None
         assert one.before is not None
-        assert one.u < one.before.u  # what is shared has cancelled; scatter has not
+        assert one.u == pytest.approx(0.0, abs=1e-9 * one.before.u)  # every source is one and the same
 
 
 def test_a_value_a_run_and_a_reason_that_changed_are_told(small: Path, tmp_path: Path) -> None:
@@ -111,6 +110,16 @@ def test_the_same_run_on_both_sides_carries_the_same_error_only_if_its_bytes_are
     assert "W1.ox.setup" not in apart.shared
     assert apart.u is not None
     assert apart.u > (compare(old, same).areas[0].u or 0.0)
+
+
+def test_scatter_is_one_error_only_where_all_runs_of_a_circuit_are_the_same() -> None:
+    both = half(run("W1", AREA, "a"), run("W2", AREA, "b"))
+    alone = compare(half(run("W1", AREA, "a")), both).areas[0]
+    assert {"W1.ox.setup", f"{hand_made.DAY.isoformat()}.ox.day"} <= set(alone.shared)
+    assert "ox.noise" not in alone.shared
+    assert "W2.ox.setup" not in alone.shared
+    again = compare(both, half(run("W1", AREA, "a"), run("W2", AREA, "b"))).areas[0]
+    assert {line.source for line in both.reduced.characteristics["ox"].budget} == set(again.shared)
 
 
 def test_another_injector_shares_no_step_and_says_so(small: Path, tmp_path: Path) -> None:

@@ -13,6 +13,8 @@ from headrace.units import printed
 
 NONE = "–"
 HASH = 12
+TINY = 1e-6
+"""A change below this share of its doubt is none."""
 MOST = 40
 """Keys that are told; JSON has all."""
 
@@ -21,8 +23,8 @@ def tell(done: Compared) -> None:
     """Everything that is not the same; what stayed is not told."""
     _inputs(done)
     _runs(done)
-    _differences("Effective areas; the change ± at k = 2", done.areas)
-    _differences("Set points and what to expect; the change ± at k = 2", done.points)
+    _differences("Effective areas; change ± at k = 2, and over its standard uncertainty u", done.areas)
+    _differences("Set points and what to expect; change ± at k = 2, and over its u", done.points)
     _notices("New doubts", done.notices_new)
     _notices("Doubts that are gone", done.notices_gone)
     heading("Taken for granted in the doubt of the changes")
@@ -68,7 +70,7 @@ def _differences(title: str, many: Sequence[Difference]) -> None:
     rows = [
         (_named(one.path), _shown(one.before), _shown(one.after), _change(one), _share(one)) for one in many
     ]
-    table(("quantity", "before", "after", "change", "change over its u"), rows)
+    table(("quantity", "before", "after", "change", "over u"), rows)
 
 
 def _named(path: str) -> str:
@@ -87,14 +89,14 @@ def _change(one: Difference) -> str:
     kind = "drop" if base.kind is not None else None
     unit = {"1": "1"}.get(base.unit)
     shown = printed(one.change, dimension=DIMENSIONS[base.unit], kind=kind, unit=unit, expanded=2 * one.u)
-    sign = "+" if one.change > 0 else ""
+    sign = "+" if one.change > 0 and float(shown.number) else ""
     return f"{sign}{shown.number} ±{shown.doubt} {shown.unit}".strip()
 
 
 def _share(one: Difference) -> str:
-    if one.change is None or not one.u:
+    if one.change is None or not one.u or abs(one.change) < TINY * one.u:
         return NONE
-    return f"{one.change / one.u:+.1f}"
+    return f"{one.change / one.u:+.1f}".replace("-0.0", "0.0").replace("+0.0", "0.0")
 
 
 def _notices(title: str, many: Sequence[Notice]) -> None:

@@ -43,7 +43,7 @@ def compare(before: Half, after: Half, *, keys: tuple[KeyChange, ...] = ()) -> C
     Args:
         before, after: reduced, and balanced where there is an engine. keys: what changed within TOML files.
     """
-    same = _unchanged_runs(before.campaign, after.campaign)
+    same = _same(before, after)
     alike = before.campaign.article.serial == after.campaign.article.serial
     known = [half.reduced.characteristics for half in (before, after)]
     areas = tuple(
@@ -60,12 +60,12 @@ def compare(before: Half, after: Half, *, keys: tuple[KeyChange, ...] = ()) -> C
     return Compared(
         files=tuple(_files(before.campaign.inputs, after.campaign.inputs)),
         keys=keys,
-        runs=tuple(_runs(before, after, same)),
+        runs=tuple(_runs(before, after, same.runs)),
         areas=areas,
         points=tuple(_points(before.answer, after.answer, same, alike)),
         notices_new=tuple(one for name, one in new.items() if name not in old),
         notices_gone=tuple(one for name, one in old.items() if name not in new),
-        assumed=tuple(_assumed(before, after, same, alike)),
+        assumed=tuple(_assumed(before, after, same.runs, alike)),
     )
 
 
@@ -78,6 +78,29 @@ def _files(before: Mapping[str, str], after: Mapping[str, str]) -> Iterator[File
     for name in sorted({*before, *after}):
         if before.get(name) != after.get(name):
             yield FileChange(file=name, before=before.get(name), after=after.get(name))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Same:
+    """What is the same on both sides: runs read from the same bytes, days with one, circuits of such runs alone."""
+
+    runs: frozenset[str]
+    days: frozenset[str]
+    circuits: frozenset[str]
+
+
+def _same(before: Half, after: Half) -> Same:
+    runs = _unchanged_runs(before.campaign, after.campaign)
+    first, second = before.reduced.characteristics, after.reduced.characteristics
+    return Same(
+        runs=runs,
+        days=frozenset(before.campaign.runs[run].date.isoformat() for run in runs),
+        circuits=frozenset(
+            key
+            for key, item in first.items()
+            if key in second and set(item.runs) == set(second[key].runs) and set(item.runs) <= runs
+        ),
+    )
 
 
 def _unchanged_runs(before: Campaign, after: Campaign) -> frozenset[str]:
@@ -116,9 +139,7 @@ def _counting(half: Half, run: str) -> int:
     return 0 if result is None else sum(one.used for one in result.readings)
 
 
-def _points(
-    before: Answer | None, after: Answer | None, same: frozenset[str], alike: bool
-) -> Iterator[Difference]:
+def _points(before: Answer | None, after: Answer | None, same: Same, alike: bool) -> Iterator[Difference]:
     answers = before, after
     for path in POINTS:
         values = [None if one is None else one.values.get(path) for one in answers]
@@ -132,7 +153,7 @@ def _difference(
     values: Sequence[Estimate | None],
     budgets: Sequence[tuple[BudgetLine, ...]],
     *,
-    same: frozenset[str],
+    same: Same,
     alike: bool,
 ) -> Difference:
     before, after = values
@@ -158,13 +179,14 @@ def _difference(
     )
 
 
-def _one_error(a: BudgetLine, b: BudgetLine, same: frozenset[str], alike: bool) -> bool:
+def _one_error(a: BudgetLine, b: BudgetLine, same: Same, alike: bool) -> bool:
     """Whether two rows of one name are one and the same error."""
     if a.scope != b.scope or a.origin != b.origin:
         return False
     if a.scope == "model" and not alike:
         return False
-    return a.scope in REACH or a.source.split(".")[0] in same
+    first, rest = a.source.partition(".")[0], a.source.rpartition(".")[0]
+    return a.scope in REACH or first in same.runs or first in same.days or rest in same.circuits
 
 
 def _assumed(before: Half, after: Half, same: frozenset[str], alike: bool) -> Iterator[str]:
@@ -174,8 +196,11 @@ def _assumed(before: Half, after: Half, same: frozenset[str], alike: bool) -> It
     )
     if same:
         runs = ", ".join(run for run in before.campaign.runs if run in same)
-        yield f"runs read from the same bytes on both sides carry the same errors: {runs}"
-    yield "scatter, day to day and the choice of model are taken as independent, so that doubts are rather too wide"
+        yield f"runs read from the same bytes on both sides carry the same errors, and so do their days: {runs}"
+    yield (
+        "scatter and the choice of model of a circuit are one error only where all of its runs are the same; else they "
+        "are taken as independent, so that doubts are rather too wide"
+    )
     if not alike:
         serials = before.campaign.article.serial, after.campaign.article.serial
         yield f"injector {serials[0]} is not {serials[1]}: their steps from water are two errors"
