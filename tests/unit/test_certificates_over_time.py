@@ -137,6 +137,9 @@ def test_readings_beyond_the_points() -> None:
     inside = scene()
     inside.certificates["C2"] = replace(NEW, points=((0.0, 0.0), (4.9e5, 4.9e5)))
     assert certificate_exceeded.find(inside.evidence()) == ()
+    nearly = scene()  # the window begins at 4.901 bar, of 10 bar: 2 % of span are let pass
+    nearly.certificates["C2"] = replace(NEW, points=((0.0, 0.0), (4.72e5, 4.72e5)))
+    assert certificate_exceeded.find(nearly.evidence()) == ()
     beyond = scene()
     beyond.certificates["C2"] = replace(NEW, points=((0.0, 0.0), (4.4e5, 4.4e5)))
     notice = only(certificate_exceeded.find(beyond.evidence()))

@@ -225,3 +225,21 @@ def test_the_interval_at_the_engine_holds_a_planted_slope_whatever_was_decided(s
         held.append(abs(off) < 1.96 * u)
     assert np.mean(held) > 0.93
     assert gaps > 20
+
+
+def test_slopes_are_told_apart_beyond_two_of_the_criterion() -> None:
+    met = set()
+    for noise in np.linspace(0.003, 0.004, 21):
+        got = chosen(log_slope(0.02), spread(noise=float(noise)))
+        apart = abs(got.tried[1].score - got.tried[2].score)
+        assert bool(got.rivals) is (apart <= 2.0)
+        met.add(apart <= 2.0)
+    assert met == {True, False}
+
+
+@pytest.mark.parametrize(
+    ("t", "score", "competes"), [(1.42, 0.9, True), (1.41, 0.9, False), (1.42, 1.1, False)]
+)
+def test_a_slope_competes_by_all_readings_and_by_itself(t: float, score: float, competes: bool) -> None:
+    one = Tried(model=MODELS["slope"], re_ref=1e5, row=np.ones(1), coefficient=-t, u=1.0, score=score)
+    assert one.competes(1.0) is competes

@@ -180,3 +180,9 @@ def test_every_zero_found_is_within_its_doubt() -> None:
 
 def test_evidence_without_a_cause_says_nothing() -> None:
     assert find(campaign_evidence(characteristics=(characteristic(),))) == ()
+
+
+def test_a_zero_error_without_scatter_is_found_exactly() -> None:
+    for zero in (3000.0, -8000.0):
+        got = judge(slices(0.5 * np.log1p(-zero / DP), DP, RE))
+        assert got.zero == pytest.approx(zero, rel=1e-6)
