@@ -32,7 +32,7 @@ def cli() -> None:
 @JSON
 @guarded("demo")
 def demo(folder: str, as_json: bool) -> int:
-    """An invented campaign, written to DIR, reduced, and brought to DIR/results/sheet.pdf."""
+    """An invented campaign, written to DIR, reduced, and brought to DIR/results/sheet.pdf and report.html."""
     from headrace.demo import show
     from headrace.doors.spoken import shown
 
@@ -183,7 +183,9 @@ def _reduced(folder: str, as_json: bool, processes: int | None) -> int:
 
 @cli.command(short_help="what stands where on the bench now, by ledger.toml", epilog=EXITS)
 @FOLDER
-@click.option("--at", metavar="TIME", help='at an earlier moment: "14:30" of the last day, or "2026-03-12 14:30"')
+@click.option(
+    "--at", metavar="TIME", help='at an earlier moment: "14:30" of the last day, or "2026-03-12 14:30"'
+)
 @JSON
 @guarded("day")
 def day(folder: str, at: str | None, as_json: bool) -> int:
@@ -367,7 +369,9 @@ def explain(folder: str, what: str, as_json: bool) -> int:
 @cli.command(short_help="what changed from one campaign, or date, to another", epilog=EXITS)
 @FOLDER
 @click.argument("other", metavar="[DIR2]", required=False, type=click.Path())
-@click.option("--before", metavar="DATE", help="in place of DIR2: the runs before this day against all, 2026-03-12")
+@click.option(
+    "--before", metavar="DATE", help="in place of DIR2: the runs before this day against all, 2026-03-12"
+)
 @JSON
 @guarded("compare")
 def compare(folder: str, other: str | None, before: str | None, as_json: bool) -> int:
