@@ -249,9 +249,9 @@ def _by_meter() -> Iterator[str]:
 def _events() -> Iterator[str]:
     yield "### Events, by kind"
     yield (
-        "Events stand in the order of the day. A reading without a ± has that of `p_doubt` or `level_doubt`, else one step "
-        "of its last digit. A run whose run.toml does not say barometer, water temperature or levels takes them from the "
-        "events nearest to its own; what both say counts by run.toml, and a contradiction is a doubt."
+        "Events stand in the order of the day. A reading without a ± has that of `p_doubt` or `level_doubt`, else one "
+        "step of its last digit. A run whose run.toml does not say barometer, water temperature or levels takes them "
+        "from the events nearest to its own; what both say counts by run.toml, and a contradiction is a doubt."
     )
     rows: list[tuple[str, ...]] = []
     for name, kind in EVENTS.items():
@@ -317,9 +317,9 @@ def _methods() -> Iterator[str]:
     )
     yield (
         "`bucket` is for a bench of bucket, scale and stopwatch: one row is one catch, E = m/(t·√(2ρΔp)). The rows "
-        "come from the columns of `file` (text, or a sheet of a workbook) or are typed as `[[catch.row]]`; either `mass` "
-        "(net) or `full` and `empty`. The pressures are those that the instrument `p_tap` showed. Repeats are known by "
-        "`group` (the same in all of them), by `number` (which starts again), or else by pressures within 5 % of each "
+        "come from the columns of `file` (text, or a sheet of a workbook) or are typed as `[[catch.row]]`; either "
+        "`mass` (net) or `full` and `empty`. The pressures are those that the instrument `p_tap` showed. Repeats are "
+        "known by `group` (the same in all of them), by `number` (which starts again), or else by pressures within 5 % of each "
         "other. A unit that neither the heading nor `unit` says is asked."
     )
 

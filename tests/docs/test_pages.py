@@ -22,7 +22,8 @@ ROOT = Path(__file__).resolve().parents[2]
 DOCS = ROOT / "docs"
 PAGES = sorted([ROOT / "README.md", *DOCS.rglob("*.md")])
 REGISTRIES = {
-    "element kinds": ELEMENTS, "events": EVENTS, "meters": METERS, "alloys": ALLOYS, "methods": METHODS, "loggers": LOGGERS,
+    "element kinds": ELEMENTS, "events": EVENTS, "meters": METERS, "alloys": ALLOYS, "methods": METHODS,
+    "loggers": LOGGERS,
 }  # fmt: skip
 
 

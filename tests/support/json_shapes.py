@@ -94,8 +94,12 @@ COMPARISON = exactly(
 )  # fmt: skip
 PAIR = {**many(TEXT), "minItems": 2, "maxItems": 2}
 CROSSOVER = exactly(
-    circuits=PAIR, lines=PAIR, line_bias=measured("1"), circuit_ratio=measured("1"),
-    unexplained=measured("1"), runs=many(TEXT)
+    circuits=PAIR,
+    lines=PAIR,
+    line_bias=measured("1"),
+    circuit_ratio=measured("1"),
+    unexplained=measured("1"),
+    runs=many(TEXT),
 )
 CIRCUIT = exactly(
     area_eff=maybe(measured("m2")), cd=maybe(measured("1")),
@@ -221,6 +225,6 @@ HELD = exactly(
     truth=SI, inside={"type": "boolean"}, printed=exactly(**{k: {} for k in measured("1")["required"]})
 )
 DEMO = document(
-    "demo", folder=TEXT, sheet=TEXT, report=TEXT, invented={"const": True}, truth=each(HELD), reduce=REDUCE, setpoints=SETPOINTS,
-    notices=NOTICES,
+    "demo", folder=TEXT, sheet=TEXT, report=TEXT, invented={"const": True}, truth=each(HELD), reduce=REDUCE,
+    setpoints=SETPOINTS, notices=NOTICES,
 )  # fmt: skip

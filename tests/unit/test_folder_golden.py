@@ -38,7 +38,9 @@ def test_instruments(campaign: Campaign) -> None:
     assert one.accuracy.of_span == pytest.approx(0.001 / ROOT3, rel=1e-12)
     assert (one.accuracy.dist, one.accuracy.of_reading) == ("rectangular", 0.0)
     assert one.drift == pytest.approx(0.0005 / ROOT3, rel=1e-12)
-    assert (one.lag, one.height, one.certificate) == (0.02, 0.4, "C-101")
+    assert one.lag is not None
+    assert one.height is not None
+    assert (one.lag.value, one.height.value, one.certificate) == (0.02, 0.4, "C-101")
     two = campaign.bench.instruments["PM-OX"].accuracy
     assert (two.of_reading, two.of_span, two.dist) == (0.001, 0.00025, "normal")
     thermometer = campaign.bench.instruments["TW-A"]

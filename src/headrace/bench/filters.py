@@ -32,7 +32,7 @@ def _bessel(order: int) -> float:
 
     def loss(w: float) -> float:
         value = sum(term * (1j * w) ** k for k, term in enumerate(terms))
-        return float(abs(value)) ** 2 / terms[0] ** 2 - 2
+        return float(abs(value) ** 2 / terms[0] ** 2 - 2)
 
     low, high = 0.0, 4.0 * order
     for _ in range(60):

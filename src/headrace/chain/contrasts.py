@@ -30,7 +30,7 @@ class ContrastModel:
         """ln ratio of each contrast, value of each combination."""
         logs = self.water.ln_areas(errors, {})
         areas = {key: np.exp(value) for key, value in logs.items()}
-        mixed = {
+        mixed: dict[str, Values] = {
             name: np.asarray(sum(factor * logs[key] for key, factor in parts))
             for name, parts in self.combinations.items()
         }

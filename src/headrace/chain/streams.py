@@ -193,7 +193,7 @@ class CaughtStream:
         """ln of the effective area [m2], shape (slices, draws)."""
         m_dot = self.mass.at(errors) / self.time.at(errors)
         dp = self.drop.dp(errors, np.zeros((1, 1)))
-        area = area_eff(m_dot=m_dot, dp=dp, rho=self.rho.at(errors))
+        area = np.asarray(area_eff(m_dot=m_dot, dp=dp, rho=self.rho.at(errors)))
         out: Array = np.log(on_basis(area, self.area_tap)) + self.shared.at(errors)[None, :]
         return out
 

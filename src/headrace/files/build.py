@@ -58,7 +58,8 @@ def defaults(table: CampaignTable) -> Defaults:
     """The owner's default doubts."""
     given = table.defaults
     return Defaults(run_to_run=given.run_to_run, day_to_day=given.day_to_day, re_distance=given.re_distance,
-                    water_density=given.water_density, lag=given.lag, polytropic=(given.polytropic.value, given.polytropic.u),
+                    water_density=given.water_density, lag=given.lag,
+                    polytropic=(given.polytropic.value, given.polytropic.u),
                     coverage=given.coverage, draws=given.draws)  # fmt: skip
 
 
@@ -117,7 +118,7 @@ def _pair(table: MeterTable) -> tuple[str, str] | None:
 
 
 def bench(table: BenchTable) -> Bench:
-    """The bench. Two gauges in place of one transmitter stand as one instrument, their difference, beside themselves."""
+    """The bench. Two gauges in place of one transmitter stand as one more instrument, their difference."""
     held = instruments(table.instrument, "bench.toml")
     for pair in filter(None, map(_pair, table.meter)):
         if held.keys() >= set(pair):  # what points to nothing is told elsewhere

@@ -42,7 +42,9 @@ def _calibrates(document: Document, table: RunTable, bench: Bench | None) -> Ite
     if name is None or bench is None or name not in bench.meters:
         return
     if table.method != "metered":
-        yield document.problem(("calibrates",), f'"{name}", in a run by method {table.method}', "a metered run", "")
+        yield document.problem(
+            ("calibrates",), f'"{name}", in a run by method {table.method}', "a metered run", ""
+        )
         return
     if table.total is None:
         yield document.problem(

@@ -79,7 +79,12 @@ POINTERS = (
     Pointer(kind="bench", where="instrument.*.logger", to="logger"),
     Pointer(kind="bench", where="meter.*.certificate", to="certificate"),
     Pointer(kind="bench", where="meter.*.dp", to="instrument", measures=("drop",)),
-    Pointer(kind="bench", where="meter.*.signal", to="instrument", measures=("volume_flow", "mass_flow", "frequency")),
+    Pointer(
+        kind="bench",
+        where="meter.*.signal",
+        to="instrument",
+        measures=("volume_flow", "mass_flow", "frequency"),
+    ),
     Pointer(kind="bench", where="meter.*.p_high", to="instrument", measures=PRESSURES),
     Pointer(kind="bench", where="meter.*.p_low", to="instrument", measures=PRESSURES),
     Pointer(kind="bench", where="meter.*.p_up", to="instrument", measures=PRESSURES),

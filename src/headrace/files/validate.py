@@ -174,7 +174,9 @@ def _plain_path(data: Any, loc: tuple[int | str, ...], *, of_key: bool) -> Path:
     for index, part in enumerate(loc):
         if isinstance(part, str) and isinstance(at, Mapping):
             last = index == len(loc) - 1
-            leaf = not isinstance(at.get(part), (Mapping, list))  # nothing is inside it: not a step, but a tag
+            leaf = not isinstance(
+                at.get(part), (Mapping, list)
+            )  # nothing is inside it: not a step, but a tag
             if part in at.values() and leaf and not (last and (of_key or part in at)):
                 continue
             path.append(part)

@@ -45,7 +45,11 @@ def _left_out(evidence: RunEvidence, tag: str, aside: Aside, carries: bool) -> N
             f"Run {evidence.run.id}, {tag}: {which} alone among neighbours and "
             f"{'is' if rows.size == 1 else 'are'} left out of everything: {seen}{more}."
         ),
-        facts=(("values_aside", float(rows.size)), ("share", part), ("first_line", float(trace.lines[rows[0]]))),
+        facts=(
+            ("values_aside", float(rows.size)),
+            ("share", part),
+            ("first_line", float(trace.lines[rows[0]])),
+        ),
         limit=f"a doubt above {100 * WORTH_DOUBT:g} % of the samples, common practice",
         try_="look at these lines of the raw file (it is not changed): a digit lost on the line, a drop-out, a first "
         "value after a restart; mend cable, ground or logger when they come again",

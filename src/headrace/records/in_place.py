@@ -18,7 +18,7 @@ class Part:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InPlace:
-    """factor: true over metered water; parts: of its doubt; runs that say so; re: of the pipe in them, least and most."""
+    """factor: true over metered water; parts: of its doubt; runs that say so; re: of the pipe, least and most."""
 
     factor: float
     parts: tuple[Part, ...]

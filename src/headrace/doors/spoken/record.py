@@ -95,7 +95,9 @@ def _wild(report: Understanding) -> None:
         near = " and ".join(f"{value:.6g}" for value in (one.before, one.after) if value is not None)
         indented("  ", f"{one.column}, line {one.line}: {one.value:.6g} between {near}")
     if sum(report.wild_counts.values()) > SHOWN_BAD:
-        indented("  ", "and more: " + ", ".join(f"{count} in {name}" for name, count in report.wild_counts.items()))
+        indented(
+            "  ", "and more: " + ", ".join(f"{count} in {name}" for name, count in report.wild_counts.items())
+        )
     indented("  ", "a reduction leaves such values out and says so; the file is not changed")
 
 

@@ -102,7 +102,9 @@ class EffectKeys(Table):
                 raise Inside((name, QuantityError("nothing", f"{name}, since {warm} is given", '"23 degC"')))
         if self.logger_range is not None and (self.logger is None or getattr(self, "signal", None) is None):
             fault = QuantityError(
-                "no `signal` or no `logger`", "both beside a logger_range", "without it the range is the signal's"
+                "no `signal` or no `logger`",
+                "both beside a logger_range",
+                "without it the range is the signal's",
             )
             raise Inside(("logger_range", fault))
 

@@ -142,10 +142,13 @@ class InstrumentTable(EffectKeys):
         default=None,
     )
     height: Annotated[Stated, Q("length")] | None = told(
-        "height of the sensing element above the datum, where it is not at its tap", "0.40 m ± 5 mm", default=None
+        "height of the sensing element above the datum, where it is not at its tap",
+        "0.40 m ± 5 mm",
+        default=None,
     )
     leg: Annotated[str, Key(what="content of a leg", names=LEGS)] = told(
-        "what stands in the leg between tap and sensing element: filled (with water) or empty", "filled",
+        "what stands in the leg between tap and sensing element: filled (with water) or empty",
+        "filled",
         default="filled",
     )
     signal: Annotated[tuple[float, float, str], Signal()] | None = told(

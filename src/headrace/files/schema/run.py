@@ -78,7 +78,9 @@ class ChannelTable(Table):
     instrument: Annotated[str, Id()] = told("tag of the instrument", "DP-A")
     unit: str | None = told("unit of the column, where its heading does not say", "mbar", default=None)
     pulses: bool = told(
-        "the column holds pulses counted since the row before; the instrument gives a frequency", True, default=False
+        "the column holds pulses counted since the row before; the instrument gives a frequency",
+        True,
+        default=False,
     )
 
 
@@ -186,7 +188,9 @@ class CatchColumn(Table):
 class CatchRow(Table):
     """One catch, typed."""
 
-    mass: Annotated[float, V("mass", above=0)] | None = told("net, as the scale shows it", "10.24 kg", default=None)
+    mass: Annotated[float, V("mass", above=0)] | None = told(
+        "net, as the scale shows it", "10.24 kg", default=None
+    )
     full: Annotated[float, V("mass", above=0)] | None = told("bucket and water", "12.31 kg", default=None)
     empty: Annotated[float, V("mass", least=0)] | None = told("bucket before", "2.07 kg", default=None)
     duration: Annotated[float, V("time", above=0)] = told("by stopwatch", "30.2 s")
@@ -194,13 +198,17 @@ class CatchRow(Table):
     temperature: Annotated[float, V("temperature", above=273.0, below=373.2)] | None = told(
         "of the water", "17.2 degC", default=None
     )
-    group: str | None = told("rows with the same word, one after the other, are repeats", "5 bar", default=None)
+    group: str | None = told(
+        "rows with the same word, one after the other, are repeats", "5 bar", default=None
+    )
 
     @model_validator(mode="after")
     def _one_mass(self) -> "CatchRow":
         two = self.full is not None and self.empty is not None
         if two == (self.mass is not None) or (not two and (self.full is not None or self.empty is not None)):
-            raise Inside(("mass", QuantityError("not one way of weighing", "mass alone, or full and empty", "")))
+            raise Inside(
+                ("mass", QuantityError("not one way of weighing", "mass alone, or full and empty", ""))
+            )
         if self.full is not None and self.empty is not None and not self.full > self.empty:
             raise Inside(("full", QuantityError("no more than the empty bucket", "full above empty", "")))
         return self
@@ -220,17 +228,27 @@ class CatchTable(Table):
         "tag of the thermometer of the column or of the rows", "TW-A", default=None
     )
     mass: CatchColumn | None = told("column of the net mass", {"column": "net", "unit": "kg"}, default=None)
-    full: CatchColumn | None = told("or of bucket and water", {"column": "m full", "unit": "lb"}, default=None)
-    empty: CatchColumn | None = told("... and of the bucket before", {"column": "m empty", "unit": "lb"}, default=None)
-    duration: CatchColumn | None = told("column of the durations", {"column": "time", "unit": "s"}, default=None)
+    full: CatchColumn | None = told(
+        "or of bucket and water", {"column": "m full", "unit": "lb"}, default=None
+    )
+    empty: CatchColumn | None = told(
+        "... and of the bucket before", {"column": "m empty", "unit": "lb"}, default=None
+    )
+    duration: CatchColumn | None = told(
+        "column of the durations", {"column": "time", "unit": "s"}, default=None
+    )
     pressure: CatchColumn | None = told(
-        "column of the pressures, as the tap's instrument showed them", {"column": "p", "unit": "psi"}, default=None
+        "column of the pressures, as the tap's instrument showed them",
+        {"column": "p", "unit": "psi"},
+        default=None,
     )
     temperature: CatchColumn | None = told(
         "column of water temperatures", {"column": "T", "unit": "degF"}, default=None
     )
     group: str | None = told("column whose value is the same in all repeats of a group", "set", default=None)
-    number: str | None = told("column that numbers the repeats and starts again in each group", "no", default=None)
+    number: str | None = told(
+        "column that numbers the repeats and starts again in each group", "no", default=None
+    )
     row: list[CatchRow] = told("the catches, typed", [], default_factory=list)
 
     @model_validator(mode="after")
@@ -239,7 +257,9 @@ class CatchTable(Table):
         given = [name for name, one in columns.items() if one is not None]
         if self.row:
             if given:
-                raise Inside((given[0], QuantityError("columns beside typed rows", "either columns or rows", "")))
+                raise Inside(
+                    (given[0], QuantityError("columns beside typed rows", "either columns or rows", ""))
+                )
             return self
         lacking = [name for name in ("duration", "pressure") if columns[name] is None]
         two = self.full is not None and self.empty is not None
@@ -279,14 +299,18 @@ class AlsoTable(Table):
 
     file: Annotated[str, Said()] = told("raw file in this folder", "W07-slow.csv")
     offset: Annotated[Stated, Q("time")] | None = told(
-        "what to add to its time, both counted from the first row of their file", "1.32 s ± 0.05 s", default=None
+        "what to add to its time, both counted from the first row of their file",
+        "1.32 s ± 0.05 s",
+        default=None,
     )
     event: EventTable | None = told("or: an event that both files saw", {}, default=None)
     clock_rate: Annotated[Stated, Q("ratio", above=0.9, below=1.1)] | None = told(
         "seconds of the run's clock in one second of this one", "1.00002 ± 0.00001", default=None
     )
     bridge: Annotated[float, V("time", above=0)] | None = told(
-        "longest time between two of its samples that is bridged; default: five usual steps", "0.5 s", default=None
+        "longest time between two of its samples that is bridged; default: five usual steps",
+        "0.5 s",
+        default=None,
     )
     logger: LoggerTable = told("answers for this raw file", {}, default_factory=LoggerTable)
     channels: dict[str, ChannelTable] = told("column name to instrument", {}, min_length=1)
@@ -340,7 +364,9 @@ class RunTable(Table):
     flow: list[FlowTable] = told("streams", [], min_length=1)
     logger: LoggerTable = told("answers for the raw file", {}, default_factory=LoggerTable)
     channels: dict[str, ChannelTable] = told("column name to instrument", {}, default_factory=dict)
-    also: list[AlsoTable] = told("other raw files of the same run, by other loggers", [], default_factory=list)
+    also: list[AlsoTable] = told(
+        "other raw files of the same run, by other loggers", [], default_factory=list
+    )
     tare: TareTable = told("when nothing flowed", {}, default_factory=TareTable)
     window: WindowTable | None = told("a window set by a person", {}, default=None)
     exclude: ExcludeTable | None = told("the run is left out", {}, default=None)

@@ -210,7 +210,10 @@ def setpoints(
     for place, name in enumerate(SIDES):
         side, flowing, static = engine.sides[name], nominal[f"tanks.{name}"], nominal[f"static.{name}"]
         high = max(answer.values[f"{what}.{name}"].high for what in ("tanks", "static"))
-        offs = model.as_set.gauges[place].off, model.off_static[place]  # a relief feels what is, not what is shown
+        offs = (
+            model.as_set.gauges[place].off,
+            model.off_static[place],
+        )  # a relief feels what is, not what is shown
         limits.extend(
             tank_limits(side, flowing=flowing + offs[0], static=static + offs[1], high=high + max(offs))
         )

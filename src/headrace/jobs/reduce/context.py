@@ -357,7 +357,9 @@ def stream_circuit(campaign: Campaign, flow: Flow) -> Circuit:
     circuit = campaign.article.circuits[flow.circuits[0]]
     measures = campaign.bench.instruments[flow.p_tap].measures
     if circuit.down_tap is not None and flow.p_back is None and measures != "drop":
-        raise NoAnswer(f"part {circuit.id} ends at tap {circuit.down_tap}, and no `p_back` says the pressure there")
+        raise NoAnswer(
+            f"part {circuit.id} ends at tap {circuit.down_tap}, and no `p_back` says the pressure there"
+        )
     return circuit
 
 

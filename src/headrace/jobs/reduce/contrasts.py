@@ -7,10 +7,10 @@ import numpy as np
 
 from headrace.chain.contrasts import ContrastModel
 from headrace.chain.water import Fit, WaterChain
-from headrace.records.readings import Contrast
 from headrace.jobs.reduce.characteristic import Fitted
 from headrace.jobs.reduce.context import WATER, Prepared
 from headrace.jobs.reduce.models import CLEAR
+from headrace.records.readings import Contrast
 from headrace.uncertainty.gum import gum
 from headrace.uncertainty.source import Source
 

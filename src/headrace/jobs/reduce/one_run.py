@@ -157,7 +157,9 @@ def _readings(campaign: Campaign, run: RunGiven, one: Prepared, slices: GumResul
 
 def origin_of(run: RunGiven, at: SliceNominal) -> Origin:
     """The lines of the raw file that a slice was read from, and of those joined to it."""
-    lines = run.trace.lines if run.trace is not None else run.catches.lines if run.catches is not None else None
+    lines = (
+        run.trace.lines if run.trace is not None else run.catches.lines if run.catches is not None else None
+    )
     if lines is None:
         return run.origin
     first, last = (int(lines[row]) for row in at.rows)
