@@ -319,8 +319,8 @@ def _methods() -> Iterator[str]:
         "`bucket` is for a bench of bucket, scale and stopwatch: one row is one catch, E = m/(t·√(2ρΔp)). The rows "
         "come from the columns of `file` (text, or a sheet of a workbook) or are typed as `[[catch.row]]`; either "
         "`mass` (net) or `full` and `empty`. The pressures are those that the instrument `p_tap` showed. Repeats are "
-        "known by `group` (the same in all of them), by `number` (which starts again), or else by pressures within 5 % of each "
-        "other. A unit that neither the heading nor `unit` says is asked."
+        "known by `group` (the same in all of them), by `number` (which starts again), or else by pressures within 5 % "
+        "of each other. A unit that neither the heading nor `unit` says is asked."
     )
 
 

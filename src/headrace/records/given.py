@@ -477,8 +477,8 @@ class Catches:
 
     mass: net, as the scale shows it [kg]. duration [s]. indicated: pressure as the tap's instrument shows it [Pa].
     temp: of the water [K], None where it is typed for the run. group: number of the row's group of repeats. lines:
-    where each row stands in its file. scale, thermometer: tags, None where none is named. u_timing: standard uncertainty of one
-    timing [s]; u_timing_shared: of what all timings have in common [s].
+    where each row stands in its file. scale, thermometer: tags, None where none is named. u_timing: standard
+    uncertainty of one timing [s]; u_timing_shared: of what all timings have in common [s].
     """
 
     mass: Array
