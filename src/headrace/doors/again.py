@@ -13,7 +13,7 @@ import shutil
 import sys
 import sysconfig
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import redirect_stdout
+from contextlib import redirect_stdout, suppress
 from pathlib import Path
 from typing import Any
 
@@ -81,6 +81,8 @@ def again(folder: str, words: Sequence[str], leaves: Sequence[str], work: Callab
 
 def _kept(file: Path, now: dict[str, Any]) -> dict[str, Any] | None:
     try:
+        if not file.is_file():  # nothing, or a pipe that would be waited for
+            return None
         seal, _, body = file.read_text(encoding="utf-8").partition("\n")
         if hashlib.sha256(body.encode()).hexdigest() != seal:
             return None
@@ -102,7 +104,8 @@ def _keep(file: Path, root: Path, before: Stamps, leaves: Sequence[str], said: d
         part.write_text(f"{hashlib.sha256(body.encode()).hexdigest()}\n{body}", encoding="utf-8")
         os.replace(part, file)
     except OSError:
-        part.unlink(missing_ok=True)
+        with suppress(OSError):  # a file where the shelf should be, say
+            part.unlink(missing_ok=True)
 
 
 def _rests_on(root: Path) -> Stamps:

@@ -23,7 +23,7 @@ from headrace.files.references import found_at
 from headrace.files.schema.bench import BenchTable
 from headrace.files.schema.fields import ID
 from headrace.files.schema.run import LoggerTable
-from headrace.files.traces import logger_key, misfit, row_by_row
+from headrace.files.traces import logger_key, misfit, row_by_row, sealed_hash
 from headrace.files.validate import questions_in, validate
 from headrace.files.write import sidecar, taken, together
 from headrace.records.given import Instrument
@@ -124,7 +124,7 @@ def next_run(folder: Path | str) -> str:
 def _twins(root: Path, run: str, sha256: str) -> Iterator[str]:
     """Other runs that hold the same bytes, by the hashes beside their raw files."""
     for path in sorted((root / "runs").glob("*/*.sha256")):
-        if path.parent.name != run and path.read_text(encoding="ascii", errors="replace").startswith(sha256):
+        if path.parent.name != run and sealed_hash(path.with_suffix("")) == sha256:
             yield f"the same bytes are in run {path.parent.name} already"
 
 

@@ -25,6 +25,7 @@ from headrace.files import loggers
 from headrace.files.loggers.base import Answers, Floats, Rows
 from headrace.files.loggers.delimited import Record, beginning, breaks
 from headrace.files.loggers.report import Understanding
+from headrace.files.plain import plain
 from headrace.files.results import HOME
 
 PLACE = "cache"
@@ -114,7 +115,7 @@ class Cache:
 
     def _entry(self, where: str, answers: Answers) -> Entry | None:
         try:
-            text = (self.home(where, answers) / "record.json").read_text(encoding="utf-8")
+            text = plain(self.home(where, answers) / "record.json").read_text(encoding="utf-8")
             seal, _, body = text.partition("\n")
             if hashlib.sha256(body.encode()).hexdigest() != seal:
                 return None
@@ -129,7 +130,7 @@ class Cache:
         frames = []
         for name, seal in entry.parts:
             try:
-                data = (self.home(where, answers) / name).read_bytes()
+                data = plain(self.home(where, answers) / name).read_bytes()
                 if hashlib.sha256(data).hexdigest() != seal:
                     return None
                 frames.append(pl.read_parquet(data))

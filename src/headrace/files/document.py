@@ -11,6 +11,7 @@ from typing import Any
 from headrace.errors import InputError, Problem
 from headrace.files.hints import of_line
 from headrace.files.locate import Path, key_lines, line_of
+from headrace.files.plain import plain
 
 LARGEST = 4_000_000  # bytes; a hand-written file is a thousandth of this
 
@@ -59,7 +60,7 @@ def read_document(folder: FilePath, file: str) -> Document:
         InputError: it cannot be opened, is not UTF-8 text, or is not TOML.
     """
     try:
-        raw = (folder / file).read_bytes()
+        raw = plain(folder / file).read_bytes()
     except OSError as error:
         raise _fault(file, None, f"a file that cannot be opened ({error.strerror})", "a readable text file",
                      "mend its name or permissions") from error  # fmt: skip

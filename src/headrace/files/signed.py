@@ -15,6 +15,7 @@ from typing import Any
 
 from headrace import __version__
 from headrace.errors import InputError, Problem
+from headrace.files.plain import plain
 from headrace.files.write import write_bytes, write_text
 from headrace.notices import Notice, Severity
 
@@ -104,7 +105,7 @@ def signed_sheets(folder: Path | str) -> tuple[tuple[Signed, ...], tuple[Problem
         if path.name.startswith("."):
             continue
         try:
-            sheets.append(_signed(json.loads(path.read_text(encoding="utf-8"))))
+            sheets.append(_signed(json.loads(plain(path).read_text(encoding="utf-8"))))
         except (OSError, ValueError, KeyError, TypeError, RecursionError) as error:
             problems.append(Problem(
                 file=f"{HOME}/{path.name}", line=None, key="", found=f"no record of a signed sheet ({error})",

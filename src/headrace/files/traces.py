@@ -19,6 +19,7 @@ from headrace.files.document import Document
 from headrace.files.loggers.base import DELIMITERS, Answers, QuestionsOpen, Unreadable
 from headrace.files.loggers.delimited import Record
 from headrace.files.meaning import doubts_of_column, twins
+from headrace.files.plain import plain
 from headrace.files.schema.fields import meant, shown
 from headrace.files.schema.instruments import MEASURES
 from headrace.files.schema.run import AlsoTable, ChannelTable, LoggerTable, RunTable
@@ -45,9 +46,11 @@ def sealed_hash(path: Path) -> str | None:
     """The hash written beside a raw file, None where there is none; "" when that file holds no hash."""
     sidecar = path.with_name(path.name + ".sha256")
     try:
-        text = sidecar.read_text(encoding="ascii", errors="replace")
-    except OSError:
+        text = plain(sidecar).read_text(encoding="ascii", errors="replace")
+    except FileNotFoundError:
         return None
+    except OSError:
+        return ""
     match = re.match(r"\s*([0-9a-fA-F]{64})\b", text)
     return match[1].lower() if match else ""
 

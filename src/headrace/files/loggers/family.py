@@ -10,6 +10,7 @@ from pathlib import Path
 from headrace.files.loggers.base import Answers, Parser, Unreadable
 from headrace.files.loggers.delimited import Record
 from headrace.files.loggers.report import Understanding
+from headrace.files.plain import plain
 
 Source = bytes | str | Path
 HEAD = 262144
@@ -47,7 +48,7 @@ def head_of(source: Source, size: int = HEAD) -> bytes:
     if isinstance(source, bytes):
         return source[:size]
     try:
-        with Path(source).open("rb") as handle:
+        with plain(Path(source)).open("rb") as handle:
             return handle.read(size)
     except OSError as fault:
         raise Unreadable(f"the file cannot be opened ({fault.strerror})", file=name_of(source)) from fault

@@ -39,7 +39,7 @@ class Plan(NamedTuple):
 def _fields(line: str, delimiter: str) -> list[str] | None:
     if delimiter == "pair":
         found = PAIR.fullmatch(line)
-        return [found["name"].strip(), found["value"]] if found else None
+        return [found["name"].strip(), found["value"].rstrip()] if found else None
     return Splitter(delimiter).split(line)
 
 

@@ -14,7 +14,7 @@ from headrace.files.loggers.headings import looks_like_unit
 from headrace.files.loggers.timeforms import is_time_text
 
 NAME = r"[^\W\d][^:=|;\t\"]{0,40}?"
-PAIR = re.compile(rf"\s*(?P<name>{NAME})\s*(?::(?![:\\/])|=)\s*(?P<value>.*?)\s*")
+PAIR = re.compile(rf"\s*(?P<name>{NAME})\s*(?::(?![:\\/])|=)\s*(?P<value>.*)")
 LEAD = re.compile(
     r"\s*\[?(?P<clock>"
     r"(?:\d{1,4}[./-]\d{1,2}[./-]\d{1,4}[T ,]\s*)?\d{1,2}:\d{2}:\d{2}(?:[.,:]\d{1,9})?(?:\s*[AaPp][Mm]\b)?Z?)"
@@ -27,7 +27,7 @@ SEPARATORS: Mapping[str, re.Pattern[str]] = {
     "semicolon": re.compile(r";"),
     "tab": re.compile(r"\t+"),
     "comma": re.compile(rf",\s*(?=(?:{NAME})\s*[:=])"),
-    "spaces": re.compile(r"\s+(?=[^\W\d]\w*(?:\s?[(\[][^()\[\]]*[)\]])?\s*[:=])"),
+    "spaces": re.compile(r"(?<!\s)\s++(?=[^\W\d]\w*(?:\s?[(\[][^()\[\]]*[)\]])?\s*[:=])"),
 }
 MOST = 0.6
 
@@ -46,7 +46,7 @@ def pairs_of(line: str, separator: str) -> list[tuple[str, str]] | None:
         match = PAIR.fullmatch(part)
         if match is None:
             return None
-        found.append((match["name"].strip(), match["value"]))
+        found.append((match["name"].strip(), match["value"].rstrip()))
     return found
 
 
