@@ -8,6 +8,7 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 
 from headrace.files.loggers.base import DELIMITERS, KEY, MARKS, Answers, Dialect, Question, Unreadable
 from headrace.files.loggers.headings import Found, find_headings, name_columns, split_unit
@@ -26,6 +27,9 @@ from headrace.files.loggers.timeforms import is_time_text
 
 LINES = 1000
 """Lines that settle the dialect."""
+
+MOST_COLUMNS = 10_000
+"""No logger has more channels; a line with more fields is something else."""
 
 FIRST_LOOK = 200
 """Lines that choose the delimiter; all of them only where these hold no record."""
@@ -221,12 +225,10 @@ def side_table(columns: Sequence[Sequence[str]]) -> list[int]:
     >>> side_table([("0", "1", "2", "3", "4", "5"), ("",) * 6, ("n = 3", "", "", "", "", "")])
     [2]
     """
+    ends = [max((row for row, text in enumerate(column) if text), default=-1) for column in columns]
+    last = [*accumulate(reversed(ends), max)][::-1]  # of this column and all right of it
     for place in range(1, len(columns) - 1):
-        rest = columns[place + 1 :]
-        if any(columns[place]) or not any(map(any, rest)):
-            continue
-        last = max(row for column in rest for row, text in enumerate(column) if text)
-        if 2 * (last + 1) <= len(columns[0]):
+        if ends[place] == -1 and last[place + 1] > -1 and 2 * (last[place + 1] + 1) <= len(columns[0]):
             return list(range(place + 1, len(columns)))
     return []
 
@@ -259,6 +261,10 @@ def sniff(lines: Sequence[str], *, encoding: str, line_end: str, answers: Answer
         shape = _shape(lines, Splitter("comma", pairs=True))
         paired = True
     width = shape.width
+    if width > MOST_COLUMNS:
+        raise Unreadable(
+            f"its lines hold {width} fields, more than {MOST_COLUMNS}", try_="look at it in an editor"
+        )
     columns = list(zip(*(line.fields for line in shape.records), strict=True))
     kinds = [column_kind(texts) for texts in columns]
     floor = answers.header_line or 0

@@ -235,8 +235,8 @@ def _row_fits(cells: list[str], count: int, width: int) -> bool:
 
 def _assemble(names: tuple[int, list[str]], units: tuple[int, list[str]] | None, count: int) -> Found:
     cells = names[1]
-    while len(cells) > count and not cells[-1]:
-        cells = cells[:-1]
+    filled = max((place + 1 for place, cell in enumerate(cells) if cell), default=0)
+    cells = cells[: max(filled, count)]
     fits = len(cells) == count
     titles = tuple((cells + [""] * count)[:count])
     row: tuple[str | None, ...] = (None,) * count
@@ -257,14 +257,15 @@ def name_columns(
     """
     parts = [split_unit(title) for title in titles]
     clash = {name for name, times in Counter(name for name, _ in parts).items() if times > 1}
+    times_written = Counter(titles)
     taken: set[str] = set()
     names, units, notes = [], [], []
     for index, (title, (name, unit)) in enumerate(zip(titles, parts, strict=True)):
         whole = " ".join(title.split())
-        name = whole if name in clash and titles.count(title) == 1 and whole else name
+        name = whole if name in clash and times_written[title] == 1 and whole else name
         wanted = name or f"column {index + 1}"
         unique, turn = wanted, 2
-        while unique in taken or (unique != wanted and unique in titles):
+        while unique in taken or (unique != wanted and unique in times_written):
             unique, turn = f"{wanted}_{turn}", turn + 1
         if not name:
             notes.append(f"column {index + 1} has no name and is called '{unique}'")
