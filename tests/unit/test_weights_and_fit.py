@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import replace
 from math import exp, inf, log, sqrt
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from headrace.jobs.reduce.characteristic import _separated, fit
 from headrace.jobs.reduce.context import Context, Prepared, SliceNominal
 from headrace.jobs.reduce.methods import METHODS
 from headrace.jobs.reduce.samples import at_zero
-from headrace.jobs.reduce.weights import FLOOR, PRIOR_DOF, Weighed, run_weights, scatter, weigh
+from headrace.jobs.reduce.weights import FLOOR, PRIOR_DOF, Weighed, run_weights, scatter, told_apart, weigh
 from headrace.notices import Severity
 from headrace.physics.fluids import fluid
 from headrace.records.given import RunGiven, Stated, WindowGiven
@@ -84,6 +85,25 @@ def test_runs_weigh_by_their_unshared_variance() -> None:
     runs = [weighed("W01", 0.0, 4e-6), weighed("W02", 0.0, 1e-6, noise=2e-6)]
     variance = np.array([4e-6, 3e-6]) + 9e-6 + FLOOR**2
     np.testing.assert_allclose(run_weights(runs, 0.003), (1 / variance) / np.sum(1 / variance), rtol=1e-12)
+
+
+def test_instruments_that_not_all_runs_share_take_weight() -> None:
+    names = ["VM-A.c", "PG.class", "W01.PG.reading", "W01.ox.setup", "2026-03-12.ox.day", "PM-OX.class"]
+    acts = {"W01": names[:5], "W02": [names[0], "2026-03-12.ox.day", names[5]]}
+    parts = {"W01": [5e-3, 2e-2, 0.0, 3e-3, 3e-3, 0.0], "W02": [5e-3, 0.0, 0.0, 0.0, 3e-3, 1e-3]}
+    runs = [
+        replace(
+            one,
+            parts=np.array(parts[name]),
+            prepared=replace(one.prepared, frozen=SimpleNamespace(names=tuple(acts[name]))),  # type: ignore[arg-type]
+        )
+        for name in acts
+        for one in [weighed(name, 0.0, 1e-6)]
+    ]
+    told = told_apart(runs, names)
+    assert [run.apart for run in told] == pytest.approx([4e-4, 1e-6], rel=1e-12)
+    variance = 1e-6 + np.array([4e-4, 1e-6]) + 9e-6 + FLOOR**2
+    np.testing.assert_allclose(run_weights(told, 0.003), (1 / variance) / np.sum(1 / variance), rtol=1e-12)
 
 
 def test_the_area_is_the_weighted_mean_of_ln_e() -> None:

@@ -18,6 +18,7 @@ from headrace.files.cache import Cache
 from headrace.files.document import Document
 from headrace.files.loggers.base import DELIMITERS, Answers, QuestionsOpen, Unreadable
 from headrace.files.loggers.delimited import Record
+from headrace.files.loggers.report import segment_question
 from headrace.files.meaning import doubts_of_column, twins
 from headrace.files.plain import plain
 from headrace.files.schema.fields import meant, shown
@@ -111,6 +112,11 @@ def read_raw(
     if record is None:
         return None, sha256
     report = record.report
+    question = segment_question(report) if table.logger.segment is None else None
+    if question is not None:
+        with _telling(where, document, told):
+            raise QuestionsOpen((question,))
+        return None, sha256
     channels = {}
     mapped: dict[str, str] = {}
     pulses: set[str] = set()

@@ -125,4 +125,6 @@ def read(source: Source, answers: Answers = NO_ANSWERS) -> Record:
     """
     name, family = family_of(source, answers)
     record = family.read(source, answers)
+    if answers.segment is not None:
+        record = delimited.of_segment(record, answers.segment)
     return replace(record, report=replace(record.report, family=name))

@@ -94,7 +94,8 @@ class Answers:
     and a clock column as "Date + Time"; "none" = no column is a clock. time_unit: one of `TIME_UNITS`.
     time_fraction: "decimal" or "ms" (digits after the seconds). time_wrap: period after which the time starts
     again at 0 [s]; 0 = it never does. day_first: order of an all-number date; date_order "ymd", "dmy", "mdy" says the
-    same and more. sample_rate: rows per second [Hz], when no column is a clock. scaling: what to do with a scale that
+    same and more. sample_rate: rows per second [Hz], when no column is a clock. segment: which
+    run of the logger is meant, counted from 1, where its clock began anew. scaling: what to do with a scale that
     stands beside stored numbers: "applied" (to them) or "stored" (they are taken as they are).
     """
 
@@ -113,6 +114,7 @@ class Answers:
     day_first: bool | None = None
     date_order: str | None = None
     sample_rate: float | None = None
+    segment: int | None = None
     scaling: str | None = None
 
     def __post_init__(self) -> None:

@@ -7,13 +7,15 @@ Start at `look`, `read`, `open_parser`.
 
 import codecs
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import accumulate
 from pathlib import Path
 
 import numpy as np
 
+from headrace.errors import InputError, Problem
 from headrace.files.loggers.base import (
+    KEY,
     NO_ANSWERS,
     Answers,
     Dialect,
@@ -346,6 +348,32 @@ def read_by(parser: Parser, source: bytes | str | Path) -> Record:
         lines=lines,
         breaks=breaks(report),
         report=report,
+    )
+
+
+def of_segment(record: Record, segment: int) -> Record:
+    """The rows of one run of the logger, counted from 1; its time counts from its own first row.
+
+    Raises:
+        InputError: the file has no such segment.
+    """
+    known = record.report.segments
+    if not 1 <= segment <= len(known):
+        expected = f"a number from 1 to {len(known)}: the file has so many"
+        raise InputError((Problem(file="", line=None, key=KEY + "segment", found=str(segment), expected=expected,
+                                  try_=""),))  # fmt: skip
+    one = known[segment - 1]
+    first, last = np.searchsorted(record.lines, (one.first_line, one.last_line + 1))
+    rows = slice(int(first), int(last))
+    begins = float(record.time[rows.start])
+    return replace(
+        record,
+        time=record.time[rows] - begins,
+        start=None if begins else record.start,
+        t0=None if record.t0 is None else record.t0 + begins,
+        columns={name: column[rows] for name, column in record.columns.items()},
+        lines=record.lines[rows],
+        breaks=(),
     )
 
 

@@ -6,7 +6,7 @@ Every line of the file is in exactly one count of `Lines`. Start at `Understandi
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
-from itertools import combinations
+from itertools import combinations, pairwise
 from math import isfinite
 from types import MappingProxyType
 from typing import Any
@@ -348,6 +348,27 @@ class Tally:
                 options = (f"{period:g}", "0")
                 return (Question(code="time-wraps", text=text, candidates=options, key=KEY + "time_wrap"),)
         return ()
+
+
+def segment_question(report: Understanding) -> Question | None:
+    """Which run of the logger is meant, where its clock began anew so that two of them cover the same time."""
+    again = any(
+        after.first is not None and before.last is not None and after.first < before.last
+        for before, after in pairwise(report.segments)
+    )
+    if not again or any(one.key == KEY + "time_wrap" for one in report.questions):
+        return None
+    spans = "; ".join(
+        f"{number}: lines {one.first_line} to {one.last_line}, {(one.last or 0.0) - (one.first or 0.0):.3g} s"
+        for number, one in enumerate(report.segments, 1)
+    )
+    return Question(
+        code="segments",
+        text=f"the clock began anew, so the file holds {len(report.segments)} runs of the logger ({spans}); "
+        "which of them is this run",
+        candidates=tuple(str(number) for number in range(1, len(report.segments) + 1)),
+        key=KEY + "segment",
+    )
 
 
 def _plain(value: Any) -> float | None:

@@ -65,6 +65,7 @@ class LoggerTable(Table):
     sample_rate: Annotated[float, V("frequency", above=0)] | None = told(
         "rows per second, when no column is a clock", "100 Hz", default=None
     )
+    segment: int | None = told("which run of the logger, where its clock began anew", 2, default=None, ge=1)
     scaling: str | None = told(
         "a scale beside the stored numbers: applied to them, or stored (left as they are)",
         "applied",

@@ -16,7 +16,7 @@ from headrace.chain.water import Fit
 from headrace.jobs.reduce.cause import NOT_REYNOLDS, cause_of
 from headrace.jobs.reduce.context import WATER, Prepared, SliceNominal
 from headrace.jobs.reduce.models import Chosen, Spread, Terms, choose
-from headrace.jobs.reduce.weights import Weighed, run_weights, scatter, weigh
+from headrace.jobs.reduce.weights import Weighed, run_weights, scatter, told_apart, weigh
 from headrace.records.given import Campaign
 from headrace.records.readings import Cause, ModelSeen, characteristic_key
 from headrace.uncertainty.gum import GumResult
@@ -74,7 +74,10 @@ def fit(
         }  # all cavitate: kept, and the step says so
     cause = cause_of(campaign, members, partial(spread_of, members, slices))
     members = [prepared for prepared in members if np.any(used[prepared.name])]
-    runs = [weigh(prepared, used[prepared.name], slices, sources) for prepared in members]
+    runs = told_apart(
+        [weigh(prepared, used[prepared.name], slices, sources) for prepared in members],
+        [head.name for head in slices.rows],
+    )
     nominal = [one for prepared in members for one in prepared.slices]
     joined = _joined(campaign, runs, slices, nominal, cause)
     setup, dof, origin, share, level = joined.setup, joined.dof, joined.origin, joined.share, joined.level

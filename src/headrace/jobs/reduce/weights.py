@@ -1,12 +1,12 @@
 """Weights of slices and runs, and how far runs scatter: from unshared, run-level doubt only. Start at `weigh`.
 
 Slices of a run share its zero, set-up and window, so first a run becomes one value (its slices weighted by what
-is their own), then runs are weighted by what is theirs. All weights are positive; shared parts act through the
-chain and never here.
+is their own), then runs are weighted by what is theirs, and by what their instruments do not have in common. All
+weights are positive; parts that all runs share act through the chain and never here.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,6 +32,7 @@ class Weighed:
     """One run of a characteristic. within: weights of all its slices (0 for unused), adding to 1; value: ln E.
 
     variance: unshared run-level variance without the run-to-run term; noise: variance of the mean from scatter.
+    parts: of ln E, by row of the slices' GUM result; apart: variance by instruments that not all the runs share.
     """
 
     prepared: Prepared
@@ -39,6 +40,8 @@ class Weighed:
     value: float
     variance: float
     noise: float
+    parts: Array = field(default_factory=lambda: np.zeros(0))
+    apart: float = 0.0
 
 
 def weigh(
@@ -67,7 +70,21 @@ def weigh(
         value=float(within @ np.log(areas)),
         variance=float(np.sum((within @ parts[:, unshared]) ** 2)),
         noise=float(np.sum((within * noise) ** 2)),
+        parts=np.where(unshared, 0.0, within @ parts),
     )
+
+
+def told_apart(runs: list[Weighed], names: Sequence[str]) -> list[Weighed]:
+    """The runs with what their instruments do not have in common: a poor gauge must not weigh like a good cell.
+
+    What all runs share moves them together and gives no run less weight; nor do set-up and day, which come apart.
+
+    Args:
+        names: of the sources, by row of `Weighed.parts`.
+    """
+    common = set.intersection(*(set(run.prepared.frozen.names) for run in runs))
+    counts = np.array([name not in common and not name.endswith((".setup", ".day")) for name in names])
+    return [replace(run, apart=float(np.sum(run.parts[counts] ** 2))) for run in runs]
 
 
 def _own(name: str, sources: Mapping[str, Source]) -> bool:
@@ -81,7 +98,7 @@ def _own(name: str, sources: Mapping[str, Source]) -> bool:
 
 def run_weights(runs: list[Weighed], setup: float) -> Array:
     """Weight of each run, adding to 1."""
-    weight = 1 / np.array([run.variance + run.noise + setup**2 + FLOOR**2 for run in runs])
+    weight = 1 / np.array([run.variance + run.apart + run.noise + setup**2 + FLOOR**2 for run in runs])
     return np.asarray(weight / np.sum(weight))
 
 
