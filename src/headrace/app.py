@@ -337,6 +337,10 @@ def print_sheet(
     if signs is not None:
         balanced = replace(balanced, answer=_signed_by(campaign, balanced.answer, signs))
     moment = datetime.datetime.now(datetime.UTC) if at is None else at
+    if signs is not None and (back := signed.clock_back(folder, moment)) is not None:
+        balanced = replace(
+            balanced, answer=replace(balanced.answer, notices=merged((back,), balanced.answer.notices))
+        )
     told = None if signs is None else f"{signs}, {signed.spoken(moment)}"
     said = content(campaign, balanced.reduced, balanced.answer, version=__version__, signed_by=told)
     pdf = make(said)

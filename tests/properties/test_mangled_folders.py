@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from headrace.files.loggers.dialect import side_table
+from headrace.files.loggers.headings import looks_like_unit
 from headrace.files.loggers.named import pairs_of
 from support import mangled_runs
 from support.commands import headrace
@@ -124,6 +125,7 @@ def test_long_blanks_and_wide_lines_take_no_longer_than_they_are_long(tmp_path: 
     with mangled_runs.watched(tmp_path):  # an alarm rings where they do
         assert pairs_of("P1: 1" + " " * 300_000 + "x P2: 2", "spaces") is not None
         assert pairs_of("P1: 1" + " " * 300_000 + "x; P2: 2", "semicolon") is not None
+        assert not looks_like_unit("bar" + " " * 300_000 + "x")
         assert side_table([("",) * 6, *((("x",) * 6,) * 2), *((("",) * 6,) * 100_000)]) == []
 
 

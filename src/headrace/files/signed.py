@@ -129,6 +129,26 @@ def _moment(text: object) -> str:
     return datetime.datetime.fromisoformat(str(text)).isoformat() if text else ""
 
 
+def clock_back(folder: Path | str, at: datetime.datetime) -> Notice | None:
+    """A doubt where a signature would be earlier than one that is there: a clock was set back, or was ahead."""
+    sheets, _ = signed_sheets(folder)
+    moments = [(moment, one.sheet) for one in sheets if (moment := _told(one)) is not None and moment > at]
+    if not moments:
+        return None
+    last, sheet = max(moments)
+    return Notice(
+        code="signed-clock-back", severity=Severity.DOUBT, about="signature",
+        text=f"The clock says {spoken(at)}, but {HOME}/{sheet} was signed at {spoken(last)}.",
+        limit="the last signature", try_="set the clock of this machine, and sign again",
+    )  # fmt: skip
+
+
+def _told(sheet: Signed) -> datetime.datetime | None:
+    """The moment of a signature, where its record says one with its offset."""
+    moment = datetime.datetime.fromisoformat(sheet.at) if sheet.at else None
+    return moment if moment is not None and moment.tzinfo is not None else None
+
+
 def standing(folder: Path | str, sheets: tuple[Signed, ...], inputs: Mapping[str, str]) -> Iterator[Notice]:
     """What has changed since each sheet was signed. inputs: sha256 of the campaign's files as they are now."""
     for sheet in sheets:

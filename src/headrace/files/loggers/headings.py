@@ -48,7 +48,7 @@ def looks_like_unit(text: str) -> bool:
     >>> looks_like_unit("kg/s"), looks_like_unit("Deg F"), looks_like_unit("P1")
     (True, True, False)
     """
-    text = text.strip()
+    text = " ".join(text.split())
     inner = WHOLE_BRACKET.match(text)
     if inner:
         return True
