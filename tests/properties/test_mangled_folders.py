@@ -87,6 +87,22 @@ def test_what_was_kept_may_be_a_pipe_or_a_folder(
         assert headrace("reduce", work, "--json").out == clean[1]["said"]["reduce"].out
 
 
+def test_bytes_that_changed_unseen_are_not_read_when_the_kept_record_is_gone(work: Path) -> None:
+    """Size and time vouch for what was kept, never for bytes that are read now."""
+    raw = work / "runs/W02/W02.csv"
+    was, data = raw.stat(), raw.read_bytes()
+    assert b"17.0" in data
+    raw.write_bytes(data.replace(b"17.0", b"17.9"))
+    os.utime(raw, ns=(was.st_atime_ns, was.st_mtime_ns))
+    (part,) = (work / "results/cache/W02").rglob("*.parquet")
+    part.write_bytes(part.read_bytes()[::-1])
+    (work / "bench.toml").write_text((work / "bench.toml").read_text() + "# seen\n")
+    with mangled_runs.watched(work.parent):
+        ended = headrace("reduce", work, "--json")
+    assert ended.code == 2
+    assert "runs/W02/W02.csv: found its bytes are not those that were read before" in ended.err
+
+
 @pytest.mark.parametrize("place", ["results/cache", "results/cache/W01"])
 def test_a_file_where_records_are_kept_is_no_fault(
     place: str, work: Path, clean: tuple[Path, dict[str, Any]]

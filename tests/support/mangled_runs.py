@@ -24,6 +24,7 @@ from unittest.mock import patch
 from headrace.doors import faults
 from headrace.files import cache, loggers
 from headrace.files.loggers.base import Answers, QuestionsOpen
+from headrace.files.traces import sealed_hash
 from support import mini
 from support.commands import Ended, headrace
 from support.mangle import Done, damage, damaged_bytes, pool_of
@@ -199,7 +200,8 @@ def held(
         try:
             reduced = headrace(*command("reduce", work))
             ended_well(outcome, "reduce", reduced, stories)
-            used = inputs_of(work) if reduced.code in (0, 1) else {}
+            told = reduced.code in (0, 1) and "Nothing was written under results/" not in reduced.err
+            used = inputs_of(work) if told else None
             checked = headrace("check", work, "--json")
             ended_well(outcome, "check", checked, stories)
             other = headrace(*command(asked, work))
@@ -256,11 +258,14 @@ def judge_numbers(
     known: Mapping[str, Any],
     now: Mapping[str, str],
     reduced: Ended,
-    used: Mapping[str, str],
+    used: Mapping[str, str] | None,
 ) -> None:
     """No number changed silently: what was used is told by its hash, and that hash is that of the file."""
     if reduced.code == 2:
         outcome.word = "refused"
+        return
+    if used is None:
+        outcome.word = "results in the way"
         return
     clean, said = json.loads(known["said"]["reduce"].out), json.loads(reduced.out)
     unseen = {one.file for one in outcome.done if isinstance(one, Done) and one.how == "unseen"}
@@ -296,7 +301,7 @@ def judge_seals(outcome: Outcome, now: Mapping[str, str], work: Path, reduced: E
         ):
             continue
         text = run.read_bytes()
-        if f'\nfile = "{Path(name).name}"'.encode() not in text or seal.read_bytes()[:64] == sha.encode():
+        if f'\nfile = "{Path(name).name}"'.encode() not in text or sealed_hash(work / name) == sha:
             continue
         for which, ended in (("check", checked), ("reduce", reduced)):
             if ended.code != 2 and not (which == "reduce" and name in unseen):

@@ -22,7 +22,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from headrace import __version__
 from headrace.files import loggers
-from headrace.files.loggers.base import Answers, Floats, Rows
+from headrace.files.loggers.base import Answers, Floats, Rows, Unreadable
 from headrace.files.loggers.delimited import Record, beginning, breaks
 from headrace.files.loggers.report import Understanding
 from headrace.files.plain import plain
@@ -93,6 +93,9 @@ class Cache:
         record = None if entry is None or entry.sha256 != sha256 else self._record(where, answers, entry)
         if record is not None:
             return record
+        if self.believe and entry is not None and sha256_of(self.root / where) != sha256:
+            raise Unreadable("its bytes are not those that were read before, though its size and time are the same",
+                             file=where, try_="put the original file back; raw files are never edited")  # fmt: skip
         stamp = Stamp.of(self.root / where)
         record = loggers.read(self.root / where, answers)
         if stamp.size < LEAST:
