@@ -47,7 +47,9 @@ def reduce(campaign: Campaign, *, executor: Executor | None = None) -> Reduced:
         sources.update({source.name: source for source in fitted.sources})
     chain, found = contrasts(fits, sources, prepared, default)
     comparisons, crossovers = compared(campaign, fits, sources, prepared)
-    runs = {key: _result(campaign, one, slices, fits) for key, one in by_run.items()}
+    u = slices.u
+    areas_of = {name: (value, u[name]) for name, value in slices.nominal.items()}
+    runs = {key: _result(campaign, one, areas_of, fits) for key, one in by_run.items()}
     wanted = tuple(sources[name] for name in dict.fromkeys((*chain.names, *_names(prepared))))
     areas = gum(chain, wanted)
     characteristics = {one.key: _characteristic(campaign, one, areas, prepared) for one in fits}
@@ -128,7 +130,10 @@ def _pair_of(campaign: Campaign, run: str) -> str | None:
     return next(longs, None)
 
 
-def _result(campaign: Campaign, one: PreparedRun, slices: GumResult, fits: list[Fitted]) -> RunResult:
+def _result(
+    campaign: Campaign, one: PreparedRun, areas: Mapping[str, tuple[float, float]], fits: list[Fitted]
+) -> RunResult:
+    """What is told of one run. areas: of every slice, with its standard uncertainty [m2]."""
     run = campaign.runs[one.run]
     return RunResult(
         run=run.id,
@@ -138,7 +143,7 @@ def _result(campaign: Campaign, one: PreparedRun, slices: GumResult, fits: list[
         readings=tuple(
             reading
             for stream in one.streams
-            for reading in _readings(campaign, run, stream, one.origins[stream.name], slices, fits)
+            for reading in _readings(campaign, run, stream, one.origins[stream.name], areas, fits)
         ),
         series={stream.stream: stream.series for stream in one.streams if stream.series is not None},
         closure=one.closure,
@@ -153,7 +158,7 @@ def _readings(
     run: RunGiven,
     one: Prepared,
     origins: tuple[Origin, ...],
-    slices: GumResult,
+    areas: Mapping[str, tuple[float, float]],
     fits: list[Fitted],
 ) -> list[Reading]:
     """Every slice as it is reported; its doubt has the default of set-up to set-up, so that no other run spoils it."""
@@ -163,7 +168,7 @@ def _readings(
     out = []
     for number, nominal in enumerate(one.slices):
         name = f"{one.name}#{number}"
-        value = slices.nominal[name]
+        value, u = areas[name]
         counted = used is not None and bool(used[number])
         why = "" if counted else _why_unused(campaign, run)
         out.append(
@@ -178,7 +183,7 @@ def _readings(
                 dp=nominal.dp,
                 m_dot=nominal.m_dot,
                 area_eff=value,
-                u=float(np.hypot(slices.u[name], value * nominal.noise)),
+                u=float(np.hypot(u, value * nominal.noise)),
                 cd=None if area is None else value / area,
                 noise=nominal.noise,
                 used=counted,
