@@ -20,6 +20,7 @@ from headrace.files import folder as folders
 from headrace.files.bring import Brought
 from headrace.files.bring import bring as _bring
 from headrace.files.bring import look as _look
+from headrace.files.bring_also import bring_also as _bring_also
 from headrace.files.check import Checked
 from headrace.files.helpers import helpers
 from headrace.files.loggers.report import Understanding
@@ -177,10 +178,19 @@ def look(file: Path | str) -> Understanding:
     return _look(file)
 
 
-def bring(folder: Path | str, file: Path | str, *, run: str | None = None) -> Brought:
-    """Copy a logger file into a campaign as a new run, sealed, with a drafted run.toml."""
+def bring(
+    folder: Path | str, file: Path | str, *, run: str | None = None, also: str | None = None
+) -> Brought:
+    """Copy a logger file into a campaign as a new run, sealed, with a drafted run.toml.
+
+    Args:
+        run: id of the new run; default: the next free one. also: instead, a run that is there, to which the file goes
+            as that of a second logger.
+    Raises:
+        InputError: with what must be mended; nothing was written.
+    """
     with _writing(folder):
-        return _bring(folder, file, run=run)
+        return _bring(folder, file, run=run) if also is None else _bring_also(folder, file, run=also)
 
 
 def reduce(folder: Path | str, *, processes: int | None = 1) -> Reduction:

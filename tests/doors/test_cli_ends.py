@@ -174,6 +174,15 @@ REFUSED = {
     "no campaign to bring it to": ("bring", "NOWHERE", "SMALL/runs/W01/W01.csv"),
     "a run that is there": ("bring", "SMALL", "SMALL/runs/W01/W01.csv", "--run", "W01"),
     "a run with a name that is a path": ("bring", "SMALL", "SMALL/runs/W01/W01.csv", "--run", "../W9"),
+    "a second file for a run that is not there": (
+        "bring",
+        "SMALL",
+        "SMALL/runs/W01/W01.csv",
+        "--also",
+        "W99",
+    ),
+    "a second file of a name that is taken": ("bring", "SMALL", "SMALL/runs/W01/W01.csv", "--also", "W01"),
+    "a new run and one that is there": ("bring", "SMALL", "SMALL/bench.toml", "--also", "W01", "--run", "W9"),
     "new over something": ("new", "SMALL"),
 }
 
@@ -216,7 +225,7 @@ def test_numbers_are_told_where_results_cannot_be_written(small: Path) -> None:
     assert headrace("sheet", small).code == 2
 
 
-@pytest.mark.parametrize("command", ["new", "bring", "sheet"])
+@pytest.mark.parametrize("command", ["new", "bring", "also", "sheet"])
 @pytest.mark.parametrize("place", [0, 1])
 def test_a_full_disk_is_told_and_leaves_nothing(
     command: str, place: int, small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
@@ -226,6 +235,7 @@ def test_a_full_disk_is_told_and_leaves_nothing(
     words: dict[str, tuple[object, ...]] = {
         "new": (tmp_path / "n",),
         "bring": (small, file),
+        "also": (small, file, "--also", "W01"),
         "sheet": (small,),
     }
     real, calls = os.fsync, iter(range(1000))
@@ -237,7 +247,7 @@ def test_a_full_disk_is_told_and_leaves_nothing(
 
     before = sorted(path for path in small.rglob("*") if "results" not in path.parts)
     monkeypatch.setattr(os, "fsync", full)
-    ended = headrace(command, *words[command])
+    ended = headrace("bring" if command == "also" else command, *words[command])
     monkeypatch.undo()
     assert ended.code == 2
     assert "cannot be written (No space left on device)" in ended.err
@@ -266,6 +276,22 @@ def test_what_a_draft_leaves_open_counts_for_check(small: Path, tmp_path: Path) 
     assert "Until then headrace check exits 1." in " ".join(brought.out.split())
     assert headrace("check", small).code == 1
     assert "check: it exits 1 until all is answered" in " ".join(headrace("bring", "--help").out.split())
+
+
+def test_a_second_logger_goes_into_the_run_that_is_there(small: Path, tmp_path: Path) -> None:
+    raw = tmp_path / "slow.csv"
+    raw.write_text("t (s);CH1 (V);CH2 (V)\n" + "".join(f"{k / 10:.1f};{k % 7};{k % 5}\n" for k in range(50)))
+    ended = headrace("bring", small, raw, "--also", "W01", "--json")
+    brought = ended.json(shapes.BRING)
+    assert (ended.code, brought["run"], brought["file"]) == (0, "W01", "runs/W01/slow.csv")
+    asked = headrace("check", small, "--json")
+    assert asked.code == 1
+    assert {one["key"] for one in asked.json(shapes.CHECK)["questions"]} == set(brought["draft_open"])
+    assert {"also[0].offset", "also[0].channels.CH1.instrument"} == set(brought["draft_open"])
+    raw.rename(tmp_path / "third.csv")
+    told = headrace("bring", small, tmp_path / "third.csv", "--also", "W01")
+    assert "Run W01: runs/W01/third.csv" in told.out
+    assert "also[1].offset" in told.out
 
 
 def test_a_folder_that_is_missing_is_named(small: Path, tmp_path: Path) -> None:

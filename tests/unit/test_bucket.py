@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from headrace.errors import NoAnswer
-from headrace.files.bring import bring, look, open_keys
+from headrace.files.bring import bring, look
+from headrace.files.drafts import open_keys
 from headrace.files.folder import gather
 from headrace.files.schema.run import LoggerTable
 from headrace.files.traces import row_by_row

@@ -103,18 +103,19 @@ What the draft leaves open ("?") is listed, and counts for check: it exits 1 unt
 @click.argument("paths", metavar="[DIR] FILE", nargs=-1, required=True, type=click.Path())
 @click.option("--look", "only_look", is_flag=True, help="only say what FILE holds; nothing is written")
 @click.option("--run", metavar="ID", help="id of the new run (default: the next free W01, W02, ...)")
+@click.option("--also", metavar="RUN", help="into this run, as the file of a second logger")
 @JSON
 @guarded("bring")
-def bring(paths: tuple[str, ...], only_look: bool, run: str | None, as_json: bool) -> int:
+def bring(paths: tuple[str, ...], only_look: bool, run: str | None, also: str | None, as_json: bool) -> int:
     """A logger file into the campaign: FILE copied with its hash, what was understood, run.toml drafted."""
     from headrace import app, serial
     from headrace.doors.spoken import record
-    from headrace.files.bring import open_keys
+    from headrace.files.drafts import open_keys
     from headrace.files.loggers.report import json_of
 
     if only_look:
-        if len(paths) > 2 or run is not None:
-            raise click.UsageError("--look takes one FILE, and no --run.")
+        if len(paths) > 2 or run is not None or also is not None:
+            raise click.UsageError("--look takes one FILE, and neither --run nor --also.")
         report = app.look(paths[-1])
         if as_json:
             click.echo(serial.text(serial.look(json_of(report), notes=report.notes)))
@@ -123,7 +124,9 @@ def bring(paths: tuple[str, ...], only_look: bool, run: str | None, as_json: boo
         return STANDS if report.questions else DONE
     if len(paths) != 2:
         raise click.UsageError("give the campaign's DIR and the logger's FILE, or --look FILE.")
-    done = app.bring(paths[0], paths[1], run=run)
+    if run is not None and also is not None:
+        raise click.UsageError("--run names a new run, --also one that is there; give one.")
+    done = app.bring(paths[0], paths[1], run=run, also=also)
     report, keys = done.understanding, open_keys(done.draft)
     if as_json:
         document = serial.bring(

@@ -49,6 +49,7 @@ def together(folder: Path) -> Iterator["Beside"]:
         raise taken(folder)
     folder.parent.mkdir(parents=True, exist_ok=True)
     part = folder.with_name(f".{folder.name}.{os.getpid()}.part")
+    shutil.rmtree(part, ignore_errors=True)  # of a process that was cut and had this number
     try:
         part.mkdir()
         with ThreadPoolExecutor(1) as pool:
@@ -62,6 +63,39 @@ def together(folder: Path) -> Iterator["Beside"]:
         shutil.rmtree(part, ignore_errors=True)
         raise
     _settle(folder.parent)
+
+
+@contextmanager
+def added(folder: Path, last: str) -> Iterator["Beside"]:
+    """Add files to a folder that is there, all of them or none; `last` goes in place of the one of that name.
+
+    It comes last and is what makes the others count: where only they arrived, nothing speaks of them yet.
+    """
+    part = folder / f".added.{os.getpid()}.part"
+    done: list[Path] = []
+    shutil.rmtree(part, ignore_errors=True)  # of a process that was cut and had this number
+    try:
+        part.mkdir()
+        with ThreadPoolExecutor(1) as pool:
+            beside = Beside(part, pool)
+            with beside.open:
+                yield beside
+            beside.settled()
+        _settle(part)
+        for made in sorted(part.iterdir(), key=lambda one: (one.name == last, one.name)):
+            place = folder / made.name
+            if made.name != last:
+                done.append(place)
+            else:
+                _settle(folder)
+            os.replace(made, place)
+    except BaseException:
+        for place in done:
+            place.unlink(missing_ok=True)
+        shutil.rmtree(part, ignore_errors=True)
+        raise
+    shutil.rmtree(part, ignore_errors=True)
+    _settle(folder)
 
 
 @dataclass(slots=True)
