@@ -185,3 +185,19 @@ def test_soak_goes_with_its_run_everywhere(tmp_path: Path) -> None:
     pressed = state("07:00", p={"WV-A": "20 bar(g)"})
     found = [one for one in read(folder(tmp_path, pressed, AROUND[3])).notices if one.code == "soak-long"]
     assert [one.run for one in found] == ["W07"]
+
+
+def test_instruments_stand_in_the_room_of_the_ledger_unless_the_run_says(tmp_path: Path) -> None:
+    ledger = HEAD + "".join(f"[[event]]\n{one}\n" for one in AROUND)
+    campaign = read(golden_folder.write(tmp_path / "a", {"bench.toml": BENCH, "ledger.toml": ledger}))
+    air = campaign.runs["W07"].air_temperature
+    assert air is not None
+    assert (air.value, air.u) == (pytest.approx(288.15), pytest.approx(1 / 3**0.5))
+    assert air.origin == "ledger.toml, room"
+    assert all(run.air_temperature is None for key, run in campaign.runs.items() if key != "W07")
+    own = golden_folder.files()["runs/W07/run.toml"]
+    own = own.replace('kind = "water"', 'kind = "water"\nair_temperature = "21 degC"', 1)
+    changed = {"bench.toml": BENCH, "ledger.toml": ledger, "runs/W07/run.toml": own}
+    said = read(golden_folder.write(tmp_path / "b", changed)).runs["W07"].air_temperature
+    assert said is not None
+    assert (said.value, said.origin) == (pytest.approx(294.15), "runs/W07/run.toml, air_temperature")

@@ -168,8 +168,9 @@ def read_run(reading: ToRead) -> tuple[RunGiven | None, dict[str, str]]:
         water_temperature=said_by(table.water_temperature, f"{document.file}, water_temperature")
         if table.water_temperature
         else said.water_temperature,
-        air_temperature=table.air_temperature
-        and said_by(table.air_temperature, f"{document.file}, air_temperature"),
+        air_temperature=said_by(table.air_temperature, f"{document.file}, air_temperature")
+        if table.air_temperature
+        else said.air_temperature,
         hand=hand,
         total=total,
         catches=catches,

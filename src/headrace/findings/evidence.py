@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from headrace.bench.instruments import Zero
+from headrace.bench.instruments import Conditions, Zero
 from headrace.records.day import Day
 from headrace.records.given import Campaign, Circuit, Flow, RunGiven
 from headrace.records.readings import (
@@ -54,7 +54,7 @@ class StreamEvidence:
     p_tap: tap minus outlet pressure, zero taken off [Pa]; dp: drop on the tap's basis [Pa]; m_dot [kg/s], all lines;
     area_eff [m2]; cav: K; m_dot_by_line, dp_by_line: per line; throat: absolute pressure in each metered throat [Pa],
     where the upstream pressure is known; on: first and last time of flow [s]. rho, p_vap, p_out: water and outlet,
-    nominal.
+    nominal. at_ends: what each channel worked under in the first and in the last slice of the window, by tag.
     """
 
     flow: Flow
@@ -75,6 +75,7 @@ class StreamEvidence:
     p_out: float
     gas: GasSeen | None = None
     two_gauges: tuple[TwoGauges, ...] = ()
+    at_ends: Mapping[str, Conditions] = field(default_factory=dict)
 
     @property
     def within(self) -> NDArray[np.bool_]:

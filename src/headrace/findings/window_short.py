@@ -5,11 +5,12 @@ diagnosis: what the instruments may do to it by themselves is computed and does 
 """
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from headrace.bench.instruments import Zero, at_work
+from headrace.bench.instruments import PLAIN, Conditions, Zero, at_work
 from headrace.findings.channels import drop_lines, meter_tag
 from headrace.findings.evidence import RunEvidence, StreamEvidence
 from headrace.notices import Notice, Severity
@@ -133,7 +134,7 @@ def _of_instruments(evidence: RunEvidence, stream: StreamEvidence, index: NDArra
         ends = np.array([float(np.nanmean(values[first])), float(np.nanmean(values[last]))])
         if not np.all(ends > 0):
             continue
-        for doubted, sources, sign in _at_ends(evidence, tag, ends, (first, last)):
+        for doubted, sources, sign in _at_ends(evidence, stream, tag, ends, (first, last)):
             sizes.update({source.name: source.u for source in sources})
             for source, shape in doubted.terms:
                 step = shape[1] / ends[1] - shape[0] / ends[0]
@@ -145,12 +146,18 @@ def _of_instruments(evidence: RunEvidence, stream: StreamEvidence, index: NDArra
 
 
 def _at_ends(
-    evidence: RunEvidence, tag: str, ends: Array, where: tuple[NDArray[np.intp], NDArray[np.intp]]
+    evidence: RunEvidence,
+    stream: StreamEvidence,
+    tag: str,
+    ends: Array,
+    where: tuple[NDArray[np.intp], NDArray[np.intp]],
 ) -> Iterator[tuple[Doubted, tuple[Source, ...], float]]:
     """A channel's errors at both ends of the window; of a drop by two gauges those of each, less those at its zero."""
     campaign, zero = evidence.campaign, evidence.zeros.get(tag)
 
-    def held(one: str, values: Array, at: Zero | None) -> tuple[Doubted, tuple[Source, ...]]:
+    def held(
+        one: str, values: Array, at: Zero | None, worked: Conditions | None = None
+    ) -> tuple[Doubted, tuple[Source, ...]]:
         return at_work(
             campaign.bench.instruments[one],
             values,
@@ -159,6 +166,7 @@ def _at_ends(
             certificates=campaign.certificates,
             references=campaign.references,
             on=evidence.run.date,
+            conditions=worked or stream.at_ends.get(one, PLAIN),
         )
 
     pair = campaign.bench.instruments[tag].parts
@@ -170,7 +178,8 @@ def _at_ends(
         shown = evidence.signals[part]
         yield *held(part, np.array([float(np.nanmean(shown[index])) for index in where]), common), sign
         if part in evidence.zeros and common is not None:
-            yield *held(part, np.full(2, evidence.zeros[part].before), common), -sign
+            rest = replace(stream.at_ends.get(part, PLAIN), travel=np.full(2, -1.0), p_line=None)
+            yield *held(part, np.full(2, evidence.zeros[part].before), common, rest), -sign
 
 
 def _notice(

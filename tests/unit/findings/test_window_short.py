@@ -5,9 +5,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from headrace.bench.instruments import Zero
+from headrace.bench.instruments import Conditions, Zero
+from headrace.findings.evidence import RunEvidence
 from headrace.findings.window_short import find
+from headrace.jobs.reduce.context import Context
+from headrace.jobs.reduce.methods import METHODS
 from headrace.notices import Severity
+from headrace.records.effects import Effects
+from headrace.records.given import Accuracy, Stated
+from support import hand_made as made
 from support.run_evidence import Scene, only
 
 
@@ -61,3 +67,51 @@ def test_two_standard_uncertainties(u_zero: float, found: int) -> None:
     scene = drifting(0.004)
     scene.zeros["PM-OX"] = Zero(before=0.0, after=0.0, u=u_zero)
     assert len(find(scene.evidence())) == found
+
+
+def under(scene: Scene, tag: str, effects: Effects, conditions: Conditions) -> RunEvidence:
+    """The scene with what one instrument states, and what it worked under at both ends of the window."""
+    scene.instruments[tag] = replace(scene.instruments[tag], effects=effects)
+    whole = scene.evidence()
+    stream = replace(whole.streams["ox"], at_ends={tag: conditions})
+    found: RunEvidence = replace(whole, streams={"ox": stream})
+    return found
+
+
+@pytest.mark.parametrize(("warm", "found"), [(0.0, 1), (8.5, 1), (11.5, 0)])
+def test_what_heat_does_to_a_zero_is_an_excuse(warm: float, found: int) -> None:
+    # as above, 0.4 % is 2 u at 4.46 kPa, here 446 Pa/K over 10 K; no zero was taken
+    scene = drifting(0.004)
+    del scene.zeros["PM-OX"]
+    effects = Effects(zero_per_kelvin=Accuracy(absolute=446.0, text="446 Pa/K"), reference_temp=293.15)
+    air = Conditions(body_temp=Stated(value=293.15 + warm))
+    assert len(find(under(scene, "PM-OX", effects, air))) == found
+
+
+@pytest.mark.parametrize(("u", "found"), [(2.4e-8, 1), (3.0e-8, 0)])
+def test_what_line_pressure_does_to_a_span_is_an_excuse(u: float, found: int) -> None:
+    # half of u per Pa over the fall of the line pressure, 150 kPa: 0.4 % is 2 u at 2.67e-8 per Pa
+    effects = Effects(span_per_pascal=Accuracy(of_reading=u, text="of reading"))
+    scene = drifting(0.004)
+    ends = np.array(
+        [4.9e5, 4.9e5 - 1.5e5 * 0.8]
+    )  # the middles of the outer fifths lie 0.8 of the window apart
+    assert len(find(under(scene, "DP-A", effects, Conditions(p_line=ends)))) == found
+    level = Conditions(p_line=np.full(2, 4.9e5))
+    assert len(find(under(drifting(0.004), "DP-A", effects, level))) == 1  # the same at both ends is none
+
+
+def test_a_metered_run_says_what_it_worked_under() -> None:
+    """Conditions reach the finding from a run: warmth as stated, the course of every channel at either end."""
+    run = replace(made.metered("W01", 2.31e-4), air_temperature=Stated(value=300.0))
+    context = Context(campaign=made.campaign(run), run=run)
+    evidence = METHODS["metered"](context, run.flows[0]).evidence
+    assert evidence is not None
+    assert set(evidence.at_ends) >= {evidence.flow.p_tap}
+    for one in evidence.at_ends.values():
+        assert one.body_temp == Stated(value=300.0)
+        assert one.travel is not None
+        assert one.travel.shape == (2,)
+    tap = evidence.at_ends[evidence.flow.p_tap].travel
+    assert tap is not None
+    assert tap[1] > tap[0]  # it fell

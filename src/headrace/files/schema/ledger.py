@@ -113,7 +113,9 @@ class LedgerTable(Table):
         "barometer, until a barometer event says otherwise", "1009 mbar(a) ± 1 mbar", default=None
     )
     room: Annotated[Stated, Q("temperature", above=233.0, below=333.0)] | None = told(
-        "temperature of the room, to which air in vessels settles", "16 degC ± 2 K", default=None
+        "temperature of the room, to which air in vessels settles, and that of instruments in runs that do not say it",
+        "16 degC ± 2 K",
+        default=None,
     )
     p_doubt: Annotated[float, V("pressure", "drop", above=0)] | None = told(
         "limits of every pressure read here that has no ± of its own; default: one step of its last digit",

@@ -359,7 +359,9 @@ class RunTable(Table):
         "of the water, unless the line's thermometer is logged", "17.2 degC ± 0.5 K", default=None
     )
     air_temperature: Annotated[Stated, Q("temperature", above=223.0, below=333.2)] | None = told(
-        "of the air around the instruments, for those that feel it", "18 degC ± 2 K", default=None
+        "of the air around the instruments, for those that feel it; default: `room` of ledger.toml",
+        "18 degC ± 2 K",
+        default=None,
     )
     file: Annotated[str, Said()] | None = told("raw file in this folder", "W07.csv", default=None)
     flow: list[FlowTable] = told("streams", [], min_length=1)

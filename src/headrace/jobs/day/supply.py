@@ -1,4 +1,4 @@
-"""What a run may take from the ledger: barometer, temperature of its water, levels before and after.
+"""What a run may take from the ledger: barometer, temperatures of its water and of the room, levels.
 
 The nearest events count: the latest before the run, or else the first of the same day after it. Start at `supplied`.
 """
@@ -27,6 +27,7 @@ class Supplied:
     ambient: Stated | None = None
     water_temperature: Stated | None = None
     total: Total | None = None
+    air_temperature: Stated | None = None
 
 
 def event_of(ledger: Ledger | None, run: str) -> Event | None:
@@ -50,7 +51,7 @@ def supplied(ledger: Ledger | None, bench: Bench | None, run: str, feeds: Feeds)
     ambient = _stated(around, ("barometer",), "ambient", None) or ledger.ambient
     warm = _stated(around, ("water", "fill"), "temperature", vessel)
     total = _total(ledger, bench, event, vessel, feeds) if bench and vessel else None
-    return Supplied(ambient=ambient, water_temperature=warm, total=total)
+    return Supplied(ambient=ambient, water_temperature=warm, total=total, air_temperature=ledger.room)
 
 
 def _around(ledger: Ledger, event: Event) -> Iterator[Event]:

@@ -4,7 +4,7 @@ Which way a reading was reached, the line pressure on a differential cell, how n
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +15,7 @@ from headrace.jobs.reduce.signals import Signals
 from headrace.jobs.reduce.slices import means
 from headrace.jobs.reduce.zeros import upstream_of
 from headrace.records.given import Bench, Campaign, Instrument, MeterGiven, RunGiven
+from headrace.records.readings import Window
 
 Array = NDArray[np.float64]
 Cuts = tuple[NDArray[np.intp], ...]
@@ -81,6 +82,26 @@ def conditions(
         film=None if run.trace is None else run.trace.filmed.get(instrument.tag),
         loggers=bench.loggers,
     )
+
+
+def at_ends(
+    bench: Bench, run: RunGiven, signals: Signals, cuts: Cuts, seen: Mapping[str, Seen], window: Window
+) -> dict[str, Conditions]:
+    """Conditions of every channel in the first and in the last slice of the window, for what it may feign."""
+    middles = [float(signals.time[index[index.size // 2]]) for index in cuts]
+    inside = [place for place, middle in enumerate(middles) if window.start <= middle <= window.end]
+    if not inside:
+        return {}
+    ends = np.array([inside[0], inside[-1]])
+    out = {}
+    for tag, values in signals.clean.items():
+        whole = conditions(bench, run, bench.instruments[tag], means(values, cuts), seen.get(tag), ())
+        out[tag] = replace(
+            whole,
+            travel=None if whole.travel is None else whole.travel[ends],
+            p_line=None if whole.p_line is None else whole.p_line[ends],
+        )
+    return out
 
 
 def working(

@@ -11,7 +11,7 @@ from headrace.chain.streams import MeterAtWork, MeteredStream, Shared
 from headrace.findings.evidence import GasSeen, StreamEvidence
 from headrace.jobs.reduce.at_slices import in_time, reading, two_gauges
 from headrace.jobs.reduce.closure import closing, closure_of
-from headrace.jobs.reduce.conditions import see, working
+from headrace.jobs.reduce.conditions import at_ends, see, working
 from headrace.jobs.reduce.context import (
     WATER,
     Context,
@@ -92,6 +92,7 @@ def prepare(context: Context, flow: Flow) -> Prepared:
         p_out=at.p_out,
         gas=gas,
         two_gauges=two_gauges(context, flow, metered.tags, frozen, signals) if cuts else (),
+        at_ends=at_ends(context.campaign.bench, run, signals, cuts, context.seen, window),
     )
     return Prepared(
         name=f"{run.id}:{name}",
