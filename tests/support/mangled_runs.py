@@ -111,9 +111,9 @@ def base(folder: Path) -> dict[str, Any]:
     )
     for path in folder.rglob("*"):
         os.utime(path, (1_780_000_000, 1_780_000_000))
-    with watched(folder.parent):
+    with watched(folder.parent) as stories:
         signed = headrace("sheet", folder, "--sign", "A. Example")
-        assert signed.code == 0, signed
+        assert signed.code == 0, (signed, stories)
         said = {name: headrace(words[0], folder, *words[1:]) for name, words in MEMORY.items()}
         answers = {name: headrace(*command(name, folder)) for name in ASKED}
     assert all(one.code == 0 for one in (*said.values(), *answers.values())), answers
