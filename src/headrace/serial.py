@@ -513,6 +513,10 @@ def _reading(one: Reading) -> Plain:
         "lines": list(one.lines),
         "rows": list(one.origin.lines),
         "file": one.origin.file,
+        "also": [
+            {"file": other.file, "sha256": other.sha256, "rows": list(other.lines)}
+            for other in one.origin.also
+        ],
     }
 
 
@@ -544,8 +548,12 @@ def _run(run: RunResult, campaign: Campaign) -> Plain:
             "witness": closure.witness,
         },
         "tares": {
-            tag: {"before": number(before), "after": number(after)}
-            for tag, (before, after) in run.tares.items()
+            tag: {
+                "before": number(zero.before),
+                "after": number(zero.after),
+                "at_pressure": number(zero.at_pressure),
+            }
+            for tag, zero in run.tares.items()
         },
     }
 

@@ -77,7 +77,7 @@ def refused(job: str) -> Shape:
 
 READING = exactly(
     run=TEXT, t=SI, re=SI, cav=SI, dp=SI, m_dot=SI, area_eff=SI, u=SI, cd=NUMBER, used={"type": "boolean"}, why=TEXT,
-    lines=many(TEXT), rows=many(COUNT), file=TEXT,
+    lines=many(TEXT), rows=many(COUNT), file=TEXT, also=many(exactly(file=TEXT, sha256=TEXT, rows=many(COUNT))),
 )  # fmt: skip
 MODEL = exactly(
     name={"enum": ["constant", "slope", "inverse-root"]}, coefficient=SI, u=SI, re_ref=SI, score=NUMBER,
@@ -112,7 +112,7 @@ WINDOW = exactly(start=SI, end=SI, chosen=TEXT, phases=many(exactly(name=TEXT, s
 RUN = exactly(
     date=TEXT, method=TEXT, excluded=maybe(TEXT), circuits=many(TEXT), windows=each(WINDOW),
     closure=maybe(measured("1")), closure_of=maybe(exactly(metered=SI, witnessed=SI, witness=TEXT)),
-    tares=each(exactly(before=SI, after=NUMBER)),
+    tares=each(exactly(before=SI, after=NUMBER, at_pressure=NUMBER)),
 )  # fmt: skip
 REDUCE = document(
     "reduce", campaign=CAMPAIGN, circuits=each(CIRCUIT), runs=each(RUN), comparisons=many(COMPARISON),

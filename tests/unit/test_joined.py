@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from headrace import app, serial
 from headrace.files.check import check
 from headrace.files.folder import gather
 from headrace.files.joined import passes, resampled
@@ -194,3 +195,22 @@ def test_holes_are_not_bridged_beyond_the_limit() -> None:
     at = np.array([-0.1, 0.0, 0.5, 2.0, 3.5, 5.0, 5.5])
     np.testing.assert_array_equal(resampled(at, times, values, 1.5), [np.nan, 0, 0.5, 2, np.nan, 5, np.nan])
     np.testing.assert_array_equal(resampled(at, times, values, 3.0), [np.nan, 0, 0.5, 2, 3.5, 5, np.nan])
+
+
+def test_json_and_explain_walk_back_to_both_files(tmp_path: Path) -> None:
+    home = folder(tmp_path)
+    done = app.reduce(home)
+    readings = serial.reduce(done.campaign, done.reduced)["circuits"]["ox"]["readings"]
+    own = [one for one in readings if one["run"] == "W07"]
+    assert own
+    digest = hashlib.sha256(slow_rows().encode()).hexdigest()
+    for one in own:
+        (also,) = one["also"]
+        assert (also["file"], also["sha256"]) == (SLOW, digest)
+        first, last = also["rows"]
+        assert 2 <= first < last <= 281
+    assert all(one["also"] == [] for one in readings if one["run"] != "W07")
+    node = app.explain(home, "W07.ox[1]").node
+    leaves = {child.file: child.lines for child in node.children if child.kind == "file"}
+    assert leaves[SLOW] == tuple(own[0]["also"][0]["rows"])
+    assert leaves["runs/W07/W07.csv"] == tuple(own[0]["rows"])

@@ -5,6 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from headrace import serial
+from headrace.doors.spoken.reduction import zeros
 from headrace.findings.evidence import RunEvidence
 from headrace.findings.zero_under_pressure import find
 from headrace.jobs.reduce import reduce
@@ -136,3 +138,21 @@ def test_the_difference_is_told_against_the_limit() -> None:
     assert seen(100.0) == (Severity.INFO,)
     assert seen(170.0) == (Severity.DOUBT,)
     assert seen(-170.0) == (Severity.DOUBT,)
+
+
+def test_it_is_shown_with_the_others(capsys: pytest.CaptureFixture[str]) -> None:
+    """In reduce as text and as JSON: before, under pressure, and how far they are apart."""
+    campaign = made.campaign(run_of(), bench=bench(logged=True))
+    done = reduce(campaign)
+    before, under = 150.0, 150 + EFFECT * 8 * BAR
+    told = serial.reduce(campaign, done)["runs"]["W01"]["tares"]
+    assert told["DP-A"]["at_pressure"] == pytest.approx(under)
+    assert told["DP-A"]["before"] == pytest.approx(before)
+    assert all(zero["at_pressure"] is None for tag, zero in told.items() if tag != "DP-A")
+    zeros(campaign, done)
+    (row,) = [line for line in capsys.readouterr().out.splitlines() if line.startswith("W01")]
+    assert row.split()[:2] == ["W01", "DP-A"]
+    assert "1.500 mbar" in row or "0.00150" in row, row
+    calm = made.campaign(made.metered("W02", E))
+    zeros(calm, reduce(calm))
+    assert capsys.readouterr().out == ""

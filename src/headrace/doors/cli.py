@@ -174,6 +174,7 @@ def _reduced(folder: str, as_json: bool, processes: int | None) -> int:
         common.title(done.campaign, done.notices)
         reduction.bench(done.campaign)
         reduction.runs(done.reduced)
+        reduction.zeros(done.campaign, done.reduced)
         reduction.circuits(done.campaign, done.reduced.characteristics)
         reduction.compared(done.reduced)
         common.doubts(done.notices, done.campaign)

@@ -85,6 +85,15 @@ class Channels:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ZeroSeen:
+    """Zeros of one channel in one run, SI: before it, after it, and at rest under line pressure; None: not taken."""
+
+    before: float
+    after: float | None = None
+    at_pressure: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RunResult:
     """One run reduced: by stream its window, readings and traces; closure if a second witness exists."""
 
@@ -95,7 +104,7 @@ class RunResult:
     readings: tuple[Reading, ...]
     series: Mapping[str, Series]
     closure: Closure | None
-    tares: Mapping[str, tuple[float, float | None]]  # tag -> zero before, zero after (SI)
+    tares: Mapping[str, ZeroSeen]  # by tag
     notices: tuple[Notice, ...]
     channels: Channels | None = None
 

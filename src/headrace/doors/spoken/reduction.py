@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from headrace.chain.water import Reduced
 from headrace.doors.spoken.common import counted
 from headrace.doors.terminal import heading, indented, line, table
+from headrace.files.schema.instruments import MEASURES
 from headrace.notices import spelled
 from headrace.paper.numbers import half_width, pieces
 from headrace.records.answers import Estimate
@@ -62,6 +63,24 @@ def runs(reduced: Reduced) -> None:
         line("Left out:")
         for run, reason in gone:
             indented(f"  {run}: ", str(reason))
+
+
+def zeros(campaign: Campaign, reduced: Reduced) -> None:
+    """Zeros taken at rest under line pressure, which count in place of those at open air."""
+    rows = []
+    for run in reduced.runs.values():
+        for tag, zero in run.tares.items():
+            if zero.at_pressure is None:
+                continue
+            measure = MEASURES[campaign.bench.instruments[tag].measures]
+            said = (
+                format_value(value, dimension=measure.dimension, kind=measure.kind, digits=4)
+                for value in (zero.before, zero.at_pressure, zero.at_pressure - zero.before)
+            )
+            rows.append((run.run, tag, *said))
+    if rows:
+        heading("Zeros under line pressure, which count in place of those before the run")
+        table(("run", "channel", "before", "under pressure", "apart"), rows)
 
 
 def _unused(run: RunResult) -> list[str]:

@@ -19,7 +19,7 @@ from headrace.jobs.reduce.one_run import PreparedRun, prepare_run
 from headrace.notices import Notice, Severity, merged
 from headrace.records.answers import BudgetLine, Estimate
 from headrace.records.given import Campaign, Origin, RunGiven
-from headrace.records.readings import Characteristic, Reading, RunResult, characteristic_key
+from headrace.records.readings import Characteristic, Reading, RunResult, ZeroSeen, characteristic_key
 from headrace.uncertainty.gum import GumResult, gum
 from headrace.uncertainty.source import Source
 
@@ -147,7 +147,10 @@ def _result(
         ),
         series={stream.stream: stream.series for stream in one.streams if stream.series is not None},
         closure=one.closure,
-        tares={tag: (zero.before, zero.after) for tag, zero in one.zeros.items()},
+        tares={
+            tag: ZeroSeen(before=zero.before, after=zero.after, at_pressure=zero.at_pressure)
+            for tag, zero in one.zeros.items()
+        },
         notices=merged(one.notices),
         channels=one.channels,
     )

@@ -62,7 +62,7 @@ def _stream(world: World, given: RunGiven, result: RunResult, stream: str) -> No
     children = [
         Node(
             kind="reading", title=f"{given.id}.{stream}[{number}]", quantity=_area(one), text=_counts(one),
-            children=(_bytes(world, one),),
+            children=_bytes(world, one),
         )
         for number, one in enumerate(own, start=1)
     ]  # fmt: skip
@@ -86,7 +86,7 @@ def reading(world: World, one: Reading, number: int, name: str) -> Node:
         value=None if value is None else float(value),
         unit=unit,
         text=_counts(one),
-        children=(_bytes(world, one), *_instruments(world, one), *sources),
+        children=(*_bytes(world, one), *_instruments(world, one), *sources),
     )
 
 
@@ -101,8 +101,9 @@ def _instruments(world: World, one: Reading) -> tuple[Node, ...]:
     )
 
 
-def _bytes(world: World, one: Reading) -> Node:
-    return world.file(one.origin.file, lines=one.origin.lines)
+def _bytes(world: World, one: Reading) -> tuple[Node, ...]:
+    """The lines of the raw file, and of those joined to it."""
+    return tuple(world.file(part.file, lines=part.lines) for part in (one.origin, *one.origin.also))
 
 
 def _area(one: Reading) -> Estimate:
@@ -124,10 +125,12 @@ def _closure(world: World, result: RunResult) -> Node:
 
 
 def _zero(world: World, result: RunResult, tag: str) -> Node:
-    before, after = result.tares[tag]
+    zero = result.tares[tag]
+    after = "not taken" if zero.after is None else f"{zero.after:.6g}"
+    under = "" if zero.at_pressure is None else f", under line pressure {zero.at_pressure:.6g}, which counts"
     known = world.campaign.bench.instruments
     return Node(
         kind="result", title=f"zero of {tag} in run {result.run}",
-        text=f"before {before:.6g}, after {'not taken' if after is None else f'{after:.6g}'} (SI)", value=before,
+        text=f"before {zero.before:.6g}, after {after}{under} (SI)", value=zero.before,
         children=(*world.raw(result.run), *((instrument(world, known[tag]),) if tag in known else ())),
     )  # fmt: skip

@@ -56,9 +56,10 @@ class World:
         spans: dict[str, tuple[int, int]] = {}
         result: RunResult | None = self.reduced.runs.get(run)
         for one in result.readings if result is not None else ():
-            first, last = one.origin.lines
-            low, high = spans.get(one.origin.file, (first, last))
-            spans[one.origin.file] = (min(low, first), max(high, last))
+            for part in (one.origin, *one.origin.also):
+                first, last = part.lines
+                low, high = spans.get(part.file, (first, last))
+                spans[part.file] = (min(low, first), max(high, last))
         files = [name for name in self.campaign.inputs if name.startswith(f"runs/{run}/")]
         return tuple(self.file(name, lines=spans.get(name, (0, 0))) for name in files)
 

@@ -235,18 +235,20 @@ def _zeros(content: ReportContent, result: RunResult) -> Any:
     instruments = content.campaign.bench.instruments
     values = result.channels.values if result.channels is not None else {}
     rows = []
+    under = any(zero.at_pressure is not None for zero in result.tares.values())
     for tag in dict.fromkeys((*values, *result.tares)):
         measures = instruments[tag].measures if tag in instruments else ""
         seen = values.get(tag)
         ends: tuple[float | None, float | None] = (None, None)
         if seen is not None and np.any(np.isfinite(seen)):
             ends = float(np.nanmin(seen)), float(np.nanmax(seen))
-        before, after = result.tares.get(tag, (None, None))
-        moved = after - before if before is not None and after is not None else None
-        rows.append(
-            (tag, *(measured(one, measures) for one in (*ends, before, after)), shifted(moved, measures))
-        )
-    head = ("channel", "least", "most", "zero before", "zero after", "zero moved by")
+        zero = result.tares.get(tag)
+        taken = (None, None, None) if zero is None else (zero.before, zero.after, zero.at_pressure)
+        moved = zero.after - zero.before if zero is not None and zero.after is not None else None
+        said = [measured(one, measures) for one in (*ends, *taken)]
+        rows.append((tag, *(said if under else said[:-1]), shifted(moved, measures)))
+    head = ("channel", "least", "most", "zero before", "zero after", *(["zero under pressure"] if under else []),
+            "zero moved by")  # fmt: skip
     return table("Channels and their zeros", head, rows)
 
 
