@@ -50,6 +50,21 @@ def test_the_meter_over_the_scale_less_one() -> None:
     assert found.witness == "scale"
 
 
+def test_noise_at_rest_is_no_water() -> None:
+    plain = made.metered("W01", E)
+    assert plain.trace is not None
+    found = []
+    for seed in range(12):
+        noise = np.random.default_rng(seed).normal(0.0, 100.0, made.TIME.size)  # of a cell of 1.6 bar
+        channels = plain.trace.channels | {"DP-A": plain.trace.channels["DP-A"] + noise}
+        run = with_total(
+            replace(plain, trace=made.trace(channels)), mass=Stated(value=MASS / BUOYANCY, u=0.1)
+        )
+        found.append(closure(run).ratio.value)
+    # as water it would be 1 s of the flow at 100 Pa in 6 s of flow: more than 2e-3
+    assert float(np.mean(found)) == pytest.approx(0.0, abs=6e-4)
+
+
 def test_its_doubt_is_meter_and_scale_together() -> None:
     run = with_total(made.metered("W01", E), mass=Stated(value=MASS / BUOYANCY, u=0.1, dist="normal"))
     bench = made.bench()

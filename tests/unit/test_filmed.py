@@ -159,7 +159,7 @@ def test_a_run_without_a_logger_is_reduced_by_its_filmed_gauges(tmp_path: Path) 
     assert trace is not None
     np.testing.assert_allclose(trace.time, FRAMES)
     assert trace.filmed["PG-TAP"] == Filmed(
-        camera="film", u_parallax=pytest.approx(1e4 / 3**0.5), step=pytest.approx(1e4)
+        camera="film", u_parallax=pytest.approx(1e4 / 3**0.5), step=pytest.approx(1e4), between=0.25
     )
     assert trace.filmed["DP-A"].camera == "CAM-2"
     (shift,) = trace.shifts["PG-TAP"]

@@ -1,9 +1,14 @@
 """Zeros, lag and the stretch of flow, found from a record."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from headrace.jobs.reduce import signals, zeros
+from headrace.jobs.reduce.signals import GUARD, _off, _spans, prepare
+from headrace.records.given import Stated, TimeShift
+from support import hand_made as made
 
 
 def record(zero: float = 0.02, drift: float = 0.004, noise: float = 1e-3) -> tuple[np.ndarray, np.ndarray]:
@@ -63,3 +68,37 @@ def test_a_lagging_channel_catches_up() -> None:
     caught = signals.caught_up(time, shown, lag)
     np.testing.assert_allclose(caught[50:-50], (5.0 + fall * time)[50:-50], atol=1e-9)
     assert signals.caught_up(time, shown, 0.0) is shown
+
+
+@pytest.mark.parametrize(
+    ("change", "apart"),
+    [
+        ({}, 0.0),
+        ({"lag": Stated(value=0.6)}, 1.2),
+        ({"skew": Stated(value=0.3)}, 0.6),
+        ({"skew": Stated(value=-0.3)}, 0.6),
+    ],
+)
+def test_a_zero_keeps_clear_of_what_a_channel_shows_early_or_late(
+    change: dict[str, Stated], apart: float
+) -> None:
+    run = made.metered("W01", 2.3e-4)
+    campaign = made.campaign(run)
+    instruments = dict(campaign.bench.instruments)
+    instruments["PM-OX"] = replace(instruments["PM-OX"], **change)
+    assert run.trace is not None
+    ends = made.ON[0] - GUARD - apart
+    step = np.where((ends + 0.06 < made.TIME) & (made.ON[0] > made.TIME), 4e5, 0.0)  # whatever it shows there
+    channels = run.trace.channels | {"PM-OX": run.trace.channels["PM-OX"] + (step if not change else 0.0)}
+    trace = made.trace(channels)
+    shifts = {"PM-OX": (TimeShift(name="W01.b.skew", u=0.1, dist="normal", origin="made"),)}
+    bench = replace(campaign.bench, instruments=instruments)
+    seen = prepare(replace(campaign, bench=bench), run, trace, lead="DP-A")
+    assert seen.zeros["PM-OX"].before == pytest.approx(0.0, abs=2e-3 * 4e5)
+    late = prepare(replace(campaign, bench=bench), run, replace(trace, shifts=shifts), lead="DP-A")
+    assert _off(instruments["PM-OX"], replace(trace, shifts=shifts), "PM-OX") == pytest.approx(apart + 0.3)
+    assert _off(instruments["PM-OX"], trace, "PM-OX") == pytest.approx(apart)
+    assert late.zeros["PM-OX"].before == pytest.approx(0.0, abs=2e-3 * 4e5)
+    spans = _spans(run, made.TIME, made.ON, apart=apart)
+    assert spans["before"] == (0.0, pytest.approx(ends))
+    assert spans["after"][0] >= made.ON[1] + apart  # type: ignore[index]  # there is one

@@ -147,6 +147,7 @@ def _read(
             camera=table.camera,
             u_parallax=parallax / sqrt(3),
             step=None if division is None else 2 * division / BY_EYE,
+            between=float(np.max(np.diff(times), initial=0.0)),
         ),
         shift=shift,
         times=np.array(times) if times else None,

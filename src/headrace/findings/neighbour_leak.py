@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from headrace.bench.elements import ELEMENTS
 from headrace.bench.instruments import Zero
 from headrace.findings.channels import BAR
 from headrace.findings.evidence import RunEvidence, StreamEvidence
@@ -25,10 +26,13 @@ def find(evidence: RunEvidence) -> tuple[Notice, ...]:
     """One notice for each logged tap of a circuit that does not flow in this run and yet feels it."""
     flowing = {circuit for flow in evidence.run.flows for circuit in flow.circuits}
     used = {flow.p_tap for flow in evidence.run.flows}
+    parts = {one.id for one in evidence.campaign.article.circuits.values() if ELEMENTS[one.element].part}
+    if flowing & parts:
+        return ()  # what lies before or behind a line or a valve shows pressure, and is no shut neighbour
     out: list[Notice] = []
     for tag, neighbour in _taps(evidence).items():
         zero = evidence.zeros.get(tag)
-        if neighbour in flowing or tag in used or zero is None or tag not in evidence.signals:
+        if neighbour in flowing | parts or tag in used or zero is None or tag not in evidence.signals:
             continue
         for stream in evidence.streams.values():
             out.extend(_judge(evidence, stream, tag, neighbour, zero))

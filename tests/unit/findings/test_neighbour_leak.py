@@ -1,5 +1,6 @@
 """A shut circuit that shows pressure while its neighbour flows."""
 
+from dataclasses import replace
 from math import sqrt
 
 import pytest
@@ -35,6 +36,17 @@ def test_limits(share: float, severity: Severity | None) -> None:
 @pytest.mark.parametrize(("share", "found"), [(0.0019, 0), (0.0021, 1)])
 def test_share_of_the_tap_pressure(share: float, found: int) -> None:
     assert len(find(leaking(share, limits=Limits(tare_shift=1e-4)).evidence())) == found
+
+
+def test_parts_of_a_feed_are_no_shut_neighbours() -> None:
+    scene = leaking(0.04)
+    evidence = scene.evidence()
+    assert len(find(evidence)) == 1
+    circuits = dict(evidence.campaign.article.circuits)
+    for name in ("fuel", "ox"):
+        valve = circuits | {name: replace(circuits[name], element="valve")}
+        article = replace(evidence.campaign.article, circuits=valve)
+        assert find(replace(evidence, campaign=replace(evidence.campaign, article=article))) == ()
 
 
 def test_equivalent_flow_by_the_size_of_the_holes() -> None:

@@ -81,7 +81,7 @@ def closing(
         return None
     lines = flow.lines if total.line is None else (total.line,)
     meters = tuple(meter for line, meter in zip(flow.lines, frozen.meters, strict=True) if line in lines)
-    m_dot = np.sum([at.m_dot_by_line[line] for line in lines], axis=0)
+    m_dot = np.sum([at.signed_by_line[line] for line in lines], axis=0)  # noise at rest is no water
     around = (signals.time >= signals.on[0] - AROUND) & (signals.time <= signals.on[1] + AROUND)
     good = around & np.isfinite(m_dot)
     metered = float(np.trapezoid(m_dot[good], signals.time[good]))

@@ -79,6 +79,7 @@ class Sampled:
 
     m_dot: Array
     m_dot_by_line: Mapping[str, Array]
+    signed_by_line: Mapping[str, Array]
     p_tap: Array
     dp: Array
     area: Array
@@ -98,12 +99,15 @@ def sampled(context: Context, flow: Flow, metered: Metered, signals: Signals, wa
     """Every sample's result at nominal."""
     circuit = stream_circuit(context.campaign, flow)
     by_line: dict[str, Array] = {}
+    signed: dict[str, Array] = {}
     for one, line, tag in zip(metered.build(context, {}), metered.lines, metered.tags, strict=True):
         zero = at_zero(tuple(source.name for source in one.sources))
         signal = signals.clean[tag][:, None]
+        rho = np.full_like(signal, water.rho)
         with np.errstate(invalid="ignore"):
-            flow_of = one.law.m_dot(zero, signal=signal, rho=np.full_like(signal, water.rho), mu=water.mu)
-        by_line[line.id] = flow_of[:, 0]
+            by_line[line.id] = one.law.m_dot(zero, signal=signal, rho=rho, mu=water.mu)[:, 0]
+            size = one.law.m_dot(zero, signal=np.abs(signal), rho=rho, mu=water.mu)[:, 0]
+        signed[line.id] = np.sign(signal[:, 0]) * size
     m_dot = np.sum(list(by_line.values()), axis=0)
     inertance = sum(line.inertance for line in metered.lines) / len(metered.lines)
     inertia = inertance * rate(signals.time, m_dot)
@@ -131,6 +135,7 @@ def sampled(context: Context, flow: Flow, metered: Metered, signals: Signals, wa
     return Sampled(
         m_dot=m_dot,
         m_dot_by_line=by_line,
+        signed_by_line=signed,
         p_tap=p_tap,
         dp=dp,
         area=area,

@@ -18,7 +18,7 @@ from headrace.jobs.reduce.aside import aside_of, bridged
 from headrace.jobs.reduce.zeros import LEAST_ZERO, rest_in, taken, upstream_of, zero_course
 from headrace.physics.fluids import fluid
 from headrace.physics.hydraulics.hydrostatics import G_STANDARD
-from headrace.records.given import Campaign, RunGiven, Trace
+from headrace.records.given import Campaign, Instrument, RunGiven, Trace
 
 Array = NDArray[np.float64]
 
@@ -30,6 +30,9 @@ GUARD = 0.3
 
 SETTLED_SHARE = 0.5
 """After the run only the last part of the rest counts as zero: lines drain first."""
+
+SURE = 3.0
+"""Standard uncertainties of a clock that a zero keeps clear of."""
 
 SMOOTH = 0.2
 """Seconds over which a rate of change is taken, at least; a longer lag takes its rate over twice itself, so that the
@@ -88,7 +91,6 @@ def prepare(
     inside = (time >= on[0]) & (time <= on[1])
     for tag in needs:
         _demand(tag, values[tag][inside] if tag in values else np.empty(0))
-    spans = _spans(run, time, on)
     zeros: dict[str, Zero] = {}
     clean: dict[str, Array] = {}
     rest: dict[str, float] = {}
@@ -98,6 +100,8 @@ def prepare(
             continue
         limit = campaign.limits.tare_shift * instrument.span
         floor = run.ambient.value if instrument.measures == "abs" else 0.0
+        apart = max(_off(instruments[part], trace, part) for part in instrument.parts or (tag,))
+        spans = _spans(run, time, on, apart=apart)
         p_line = upstream_of(campaign, run, values, tag)
         at = spans["at_pressure"] if instrument.measures == "drop" else None
         zero = taken(time, channel, spans=spans | {"at_pressure": at}, shift=limit, p_line=p_line)
@@ -152,16 +156,31 @@ def _column(campaign: Campaign, parts: tuple[str, str]) -> float:
     return float(fluid("water").rho(293.15, 2e5)) * G_STANDARD * (low.value - high.value)
 
 
-def _spans(run: RunGiven, time: Array, on: tuple[float, float]) -> dict[str, tuple[float, float] | None]:
-    """When the channels rest: as typed, else before and after the flow, clear of a typed rest under pressure."""
+def _spans(
+    run: RunGiven, time: Array, on: tuple[float, float], *, apart: float
+) -> dict[str, tuple[float, float] | None]:
+    """When a channel rests: as typed, else before and after the flow, clear of a typed rest under pressure.
+
+    apart: by how much its time may be off that of the channel which tells the flow [s].
+    """
     at = run.tare_at_pressure
     first, rest = float(time[0]), float(time[-1]) - on[1]
-    before = (first, on[0] - GUARD) if at is None else (first, first + 0.5 * (at[0] - first))
+    before = (first, on[0] - GUARD - apart) if at is None else (first, first + 0.5 * (at[0] - first))
     return {
         "before": run.tare_before or before,
-        "after": run.tare_after or (on[1] + SETTLED_SHARE * rest, float(time[-1])),
+        "after": run.tare_after or (on[1] + max(SETTLED_SHARE * rest, apart), float(time[-1])),
         "at_pressure": at,
     }
+
+
+def _off(instrument: Instrument, trace: Trace, tag: str) -> float:
+    """How far a channel may show a change before or after the moment of its row [s].
+
+    Its delay, twice, for the correction looks as far ahead; what its clock may be off; the time between two frames.
+    """
+    clock = sum(SURE * shift.u for shift in trace.shifts.get(tag, ()))
+    film = trace.filmed.get(tag)
+    return 2 * abs(late_by(instrument)) + clock + (0.0 if film is None else film.between)
 
 
 def _demand(tag: str, channel: Array) -> None:
