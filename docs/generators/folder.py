@@ -26,7 +26,7 @@ from headrace.files.schema.fields import (
     Table,
     _toml,
 )
-from headrace.files.schema.instruments import MEASURES, SIGNALS, Signal
+from headrace.files.schema.instruments import MEASURES, SIGNALS, Filter, Signal
 from headrace.files.schema.ledger import Clock
 from headrace.files.schema.run import METHODS
 from headrace.jobs.day.events import EVENTS
@@ -159,6 +159,8 @@ def _written(inner: Any, marks: list[Any], many: str) -> str:
 def _mark(mark: Any) -> str:
     """What one annotation says about the text."""
     match mark:
+        case Filter():
+            return "kind, order and corner frequency"
         case Number():
             kind = {"gauge": ", gauge", "abs": ", absolute", "drop": ", a difference"}.get(
                 mark.kind or "", ""
