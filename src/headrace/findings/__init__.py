@@ -25,6 +25,7 @@ from headrace.findings import (
     gas_breakthrough,
     gas_pocket,
     gauge_taken_for_absolute,
+    hand_against_log,
     impulse_leg_air,
     lag_unknown,
     level_against_meter,
@@ -83,6 +84,7 @@ RUN_FINDINGS: Mapping[str, Callable[[RunEvidence], tuple[Notice, ...]]] = Mappin
         "cd-too-high": cd_too_high.find,
         "certificate-exceeded": certificate_exceeded.find,
         "meter-slow": meter_slow.find,
+        "hand-against-log": hand_against_log.find,
     }
 )
 
