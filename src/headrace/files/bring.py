@@ -29,7 +29,7 @@ class Brought:
 
     run: id. file: raw file, relative to the campaign. mapped: column to instrument, as drafted; unmapped: the
     other columns.
-    draft: text of run.toml. notes: sentences for the reader.
+    draft: text of run.toml. notes: sentences for the reader. also: "also." where its tables stand in an [[also]].
     """
 
     run: str
@@ -40,6 +40,7 @@ class Brought:
     unmapped: tuple[str, ...]
     draft: str
     notes: tuple[str, ...] = ()
+    also: str = ""
 
 
 def look(file: Path | str, answers: Answers | None = None) -> Understanding:

@@ -50,7 +50,7 @@ def bring_also(folder: Path | str, file: Path | str, *, run: str) -> Brought:
         run=run, file=f"runs/{run}/{source.name}", sha256=sha256, understanding=understanding,
         mapped={column: instrument.tag for column, (instrument, _) in mapped.items()},
         unmapped=unmapped(understanding, mapped), draft=text.decode("utf-8-sig"),
-        notes=tuple(twins(root, run, sha256)),
+        notes=tuple(twins(root, run, sha256)), also="also.",
     )  # fmt: skip
 
 

@@ -12,6 +12,8 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from headrace.bench.meters import METERS
+from headrace.bench.pairs import PAIRS
 from headrace.errors import InputError, Problem
 from headrace.files import build
 from headrace.files.caught import catch_lines, roles_of, warm
@@ -22,13 +24,18 @@ from headrace.files.loggers.report import Understanding
 from headrace.files.references import found_at
 from headrace.files.schema.bench import BenchTable
 from headrace.files.schema.ledger import LedgerTable
-from headrace.files.traces import logger_key, misfit
+from headrace.files.traces import logger_key, misfit, typed
 from headrace.files.validate import questions_in, validate
 from headrace.jobs.day.supply import supplied
 from headrace.records.given import Instrument
 from headrace.records.ledger import FILE, Ledger
 
 OPEN = "?"
+
+TAKEN = ("vessel.*.gauge", "line.*.temperature", *(f"meter.*.{role}" for role in sorted(
+    {kind.role for kind in METERS.values()} | {name for pair in PAIRS.values() for name in pair} | {"p_up"}
+)))  # fmt: skip
+"""Where bench.toml names an instrument for another role than a circuit's tap."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,6 +47,7 @@ class Around:
     lines: tuple[str, ...]
     thermometers: Mapping[str, str]
     ledger: Ledger | None = None
+    roles: frozenset[str] = frozenset()  # tags that have another role on the bench than a circuit's tap
 
 
 def around_of(root: Path) -> Around:
@@ -47,12 +55,14 @@ def around_of(root: Path) -> Around:
     bench, article = _document(root, "bench.toml"), _document(root, "article.toml")
     instruments: dict[str, Instrument] = {}
     thermometers: dict[str, str] = {}
+    roles = {tag for where in TAKEN for _, tag in (found_at(bench.data, where) if bench else ())
+             if isinstance(tag, str)}  # fmt: skip
     if bench is not None and (table := validate(bench, BenchTable).table) is not None:
         instruments = build.instruments(table.instrument, "bench.toml")
         thermometers = {one.id: one.temperature for one in table.line if one.temperature}
     return Around(instruments=instruments, thermometers=thermometers,
                    circuits=_ids(article, "circuit.*.id"), lines=_ids(bench, "line.*.id"),
-                   ledger=_ledger(root, instruments))  # fmt: skip
+                   ledger=_ledger(root, instruments), roles=frozenset(roles))  # fmt: skip
 
 
 def _ledger(root: Path, instruments: Mapping[str, Instrument]) -> Ledger | None:
@@ -131,10 +141,15 @@ def draft(
     circuit = quoted(around.circuits[0] if len(around.circuits) == 1 else OPEN)
     line = quoted(around.lines[0] if len(around.lines) == 1 else OPEN)
     tags = {instrument.tag for instrument, _ in mapped.values()}
-    taps = [one.tag for one, _ in mapped.values() if one.measures in ("gauge", "abs")]
+    taps = [
+        one.tag
+        for one, _ in mapped.values()
+        if one.measures in ("gauge", "abs") and one.tag not in around.roles
+    ]
     logged = len(around.lines) == 1 and around.thermometers.get(around.lines[0]) in tags
     if roles is not None:
-        taps, logged = taps_of(around.instruments), warm(roles, around.instruments)
+        taps = [tag for tag in taps_of(around.instruments) if tag not in around.roles]
+        logged = warm(roles, around.instruments)
     start = f"; the record begins at {one_line(understanding.time.start)}" if understanding.time.start else ""
     water = 'water_temperature = "?"  # as "17.2 degC ± 0.5 K"; not needed where the thermometer of the line is logged'
     out = [
@@ -211,9 +226,8 @@ def draft_also(
 def _asked(understanding: Understanding) -> Iterator[str]:
     """What the bytes leave open, as lines of a [logger] table."""
     for question in understanding.questions:
-        choices = (
-            f"   # one of {', '.join(map(one_line, question.candidates))}" if question.candidates else ""
-        )
+        said = ", ".join(map(one_line, typed(question)))
+        choices = f"   # one of {said}" if said else ""
         yield f"# {one_line(question.text)}"
         yield f'# {logger_key(question.key).removeprefix("logger.")} = "?"{choices}'
 

@@ -3,6 +3,7 @@
 Gauge stays gauge. A column without a unit, or whose unit contradicts its instrument, is refused. Start at `read_raw`.
 """
 
+import json
 import re
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
@@ -16,7 +17,7 @@ from headrace.errors import InputError, Problem, QuantityError
 from headrace.files import loggers
 from headrace.files.cache import Cache
 from headrace.files.document import Document
-from headrace.files.loggers.base import DELIMITERS, Answers, QuestionsOpen, Unreadable
+from headrace.files.loggers.base import DELIMITERS, Answers, Question, QuestionsOpen, Unreadable
 from headrace.files.loggers.delimited import Record
 from headrace.files.loggers.report import segment_question
 from headrace.files.meaning import doubts_of_column, twins
@@ -31,6 +32,9 @@ from headrace.units import UNITS, Dimension, Kind, find_unit, to_si
 
 EXAMPLES = {Dimension.PRESSURE: "bar", Dimension.TEMPERATURE: "degC", Dimension.CURRENT: "mA"}
 OPEN = "?"
+NUMBERED = ("segment", "header_line")
+"""Keys of [logger] whose answer is a bare number."""
+
 KINDS = {"drop": Kind.DROP, "gauge": Kind.GAUGE, "abs": Kind.ABS}
 
 
@@ -79,6 +83,12 @@ def row_by_row(table: LoggerTable) -> Answers:
 def logger_key(key: str) -> str:
     """The key of run.toml for an answer that the reader asks for."""
     return "logger." + key.rpartition(".")[2]
+
+
+def typed(question: Question) -> tuple[str, ...]:
+    """The candidates of a question as they are written in run.toml: `"60 s"`, `"comma"`, `2`."""
+    number = question.key.rpartition(".")[2] in NUMBERED
+    return tuple(one if number else json.dumps(one, ensure_ascii=False) for one in question.candidates)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -212,12 +222,13 @@ def _telling(where: str, document: Document, told: Told) -> Iterator[None]:
     try:
         yield
     except QuestionsOpen as error:
+        table = "also.logger" if document.under else "logger"
         for question in error.questions:
             key = logger_key(question.key)
-            choices = ", ".join(question.candidates)
+            choices = ", ".join(typed(question))
             told.questions.append(document.problem(
                 tuple(key.split(".")), f"{where}: {question.text}", f"an answer{': ' + choices if choices else ''}",
-                f"write {key.removeprefix('logger.')} under [logger] in run.toml",
+                f"write {key.removeprefix('logger.')} under [{table}] in run.toml",
             ))  # fmt: skip
     except Unreadable as error:
         told.problems.append(Problem(file=where, line=None, key="", found=error.reason,

@@ -3,7 +3,9 @@
 from headrace.doors.spoken.common import counted
 from headrace.doors.terminal import heading, indented, line, table
 from headrace.files.bring import Brought
+from headrace.files.caught import roles_of
 from headrace.files.loggers.report import Understanding
+from headrace.files.traces import logger_key, typed
 
 SHOWN_BAD = 10
 SHOWN_ABOVE = 8
@@ -19,12 +21,15 @@ def understood(report: Understanding) -> None:
         f"{thousands}, {counted(dialect.header_lines, 'line', 'lines')} of heading."
     )
     _segments(report)
-    if time.first is not None and time.last is not None:
+    if roles_of(report) is not None:
+        line("It looks like a table of catches: one row is one catch, and no clock is needed.")
+    elif time.first is not None and time.last is not None:
         rate = f", {time.rate:.6g} rows a second" if time.rate is not None else ""
         begins = f"; begins at {time.start}" if time.start else ""
         unit = f" [{time.unit}]" if time.unit else ""
+        several = f" in {len(report.segments)} segments" if len(report.segments) > 1 else ""
         line(
-            f"Time in {time.column or 'no column'}{unit}: {time.last - time.first:.6g} s long{rate}{begins}."
+            f"Time in {time.column or 'no column'}{unit}: {_length(report):.6g} s long{several}{rate}{begins}."
         )
         line(
             f"{counted(time.gaps, 'gap', 'gaps')}, {counted(time.repeats, 'repeat', 'repeats')}, "
@@ -55,8 +60,14 @@ def understood(report: Understanding) -> None:
     if report.questions:
         heading(f"Questions that the bytes do not settle: {len(report.questions)}")
         for question in report.questions:
-            choices = f" One of: {', '.join(question.candidates)}." if question.candidates else ""
+            choices = f" One of: {', '.join(typed(question))}." if question.candidates else ""
             indented("  ", f"{question.text}.{choices} Answer with {question.key} in run.toml.")
+
+
+def _length(report: Understanding) -> float:
+    """Seconds of all segments together: a clock that began anew says nothing of what lies between."""
+    spans = [(one.first, one.last) for one in report.segments]
+    return sum(last - first for first, last in spans if first is not None and last is not None)
 
 
 def _bad(report: Understanding) -> None:
@@ -119,10 +130,14 @@ def brought(done: Brought, open_keys: tuple[str, ...]) -> None:
         indented("  ", f"not mapped: {', '.join(done.unmapped)}")
     for note in done.notes:
         indented("  ", note)
-    if open_keys:
-        line(
-            f"Answer next, in runs/{done.run}/run.toml: {', '.join(open_keys)}. Until then headrace check exits 1."
-        )
+    said = [", ".join(open_keys)] if open_keys else []
+    if asked := [logger_key(one.key).removeprefix("logger.") for one in done.understanding.questions]:
+        said.append(f"under [{done.also}logger]: {', '.join(dict.fromkeys(asked))}")
+    if done.unmapped:
+        said.append(f"under [{done.also}channels], where they are wanted: {', '.join(done.unmapped)}")
+    if said:
+        waits = " Until then headrace check exits 1." if open_keys or asked else ""
+        line(f"Answer next, in runs/{done.run}/run.toml: {'; '.join(said)}.{waits}")
 
 
 def _number(value: float | None) -> str:

@@ -345,7 +345,7 @@ class Tally:
                 start is not None and 0 <= start <= slack for start in starts
             ):
                 text = f"the time starts again at 0 each {period:g} s: it may wrap, or the logger restarted"
-                options = (f"{period:g}", "0")
+                options = (f"{period:g} s", "0 s")
                 return (Question(code="time-wraps", text=text, candidates=options, key=KEY + "time_wrap"),)
         return ()
 
