@@ -66,6 +66,16 @@ def test_a_run_that_stands_apart(demo_folder: Path, tmp_path: Path) -> None:
     assert any("does not agree with W01, W09" in reason for reason in said["reasons"])
 
 
+def test_a_first_run_is_good(demo_folder: Path, tmp_path: Path) -> None:
+    """Alone of its circuit: that is no fault of its record, and the reason for another run is told."""
+    gone = {path.name for path in (demo_folder / "runs").iterdir()} - {"W01"}
+    folder = Path(shutil.copytree(demo_folder, tmp_path / "c", ignore=lambda _, names: gone & set(names)))
+    said = headrace("verdict", folder, "W01", "--json").json(shapes.VERDICT)
+    assert "one-run-carries-all" in {one["code"] for one in said["notices"]}
+    assert (said["good"], said["next"]) == (True, "go on")
+    assert "scatter" in said["what"]
+
+
 def test_left_out(small: Path) -> None:
     path = small / "runs/W01/run.toml"
     path.write_text(

@@ -14,8 +14,44 @@ HEAT = 0.02
 def find(evidence: DayEvidence) -> tuple[Notice, ...]:
     """One notice for each move that does not balance; those with a reading or a gas volume missing are passed over."""
     return tuple(
-        notice for step in evidence.day.steps if step.event.what == "move" for notice in _balance(step)
+        notice
+        for step in evidence.day.steps
+        if step.event.what == "move"
+        for notice in (_backwards(step) or _balance(step))
     )
+
+
+def _backwards(step: Step) -> tuple[Notice, ...]:
+    """A giver that rose, or a taker that fell: no balance is needed to see it."""
+    event = step.event
+    for word, sign, verb in (("from", 1.0, "gave air and rose"), ("to", -1.0, "took air and fell")):
+        name = event.words[word]
+        old, new = step.before[name].p_gauge, event.p_gauge.get(name)
+        if old is None or old.stale or old.how != "read" or new is None:
+            continue
+        change, u = new.value - old.value, (old.u**2 + new.u**2) ** 0.5
+        heat = HEAT * (old.value + step.ambient.value)
+        if sign * change <= CLEAR * u + heat:
+            continue
+        return (
+            Notice(
+                code="air-unbalanced",
+                severity=Severity.DOUBT,
+                text=(
+                    f"ledger.toml, line {event.line}, {event.place}: {name} {verb}, from {old.value / 1e5:.4g} "
+                    f"bar(g) (event {old.number}) to {new.value / 1e5:.4g} bar(g), where "
+                    f"±{(CLEAR * u + heat) / 1e5:.3g} bar is what the readings and heat allow."
+                ),
+                facts=(("p_rise" if change > 0 else "p_fall", abs(change)), ("u", u)),
+                limit=f"{CLEAR:g} standard uncertainties and {100 * HEAT:g} % for heat; air goes from high to low",
+                try_=(
+                    "likely in this order: a pressure mistyped; the two vessels of the move interchanged; a fill or "
+                    "vent not written down"
+                ),
+                about=f"vessel {name}",
+            ),
+        )
+    return ()
 
 
 def _balance(step: Step) -> tuple[Notice, ...]:

@@ -3,6 +3,7 @@
 from math import hypot
 
 import numpy as np
+from numpy.typing import NDArray
 
 from headrace.chain.water import Reduced
 from headrace.findings import DAY_FINDINGS
@@ -11,10 +12,13 @@ from headrace.jobs.day.walk import walk
 from headrace.notices import Notice, merged
 from headrace.records.day import Day
 from headrace.records.given import Campaign
-from headrace.records.readings import RunResult
+from headrace.records.readings import Array, RunResult, Window
 
 THINNED = 0.005
 """What the thinned record of a run may miss of its water, relative."""
+
+AROUND = 0.5
+"""Seconds before and after the flow that are counted too, as closure does."""
 
 
 def find(campaign: Campaign, day: Day, reduced: Reduced | None = None) -> tuple[Notice, ...]:
@@ -46,13 +50,25 @@ def _metered(result: RunResult) -> tuple[float, float] | None:
     if result.method != "metered" or not result.series:
         return None
     mass = 0.0
-    for one in result.series.values():
-        good = np.isfinite(one.m_dot)
+    for stream, one in result.series.items():
+        good = np.isfinite(one.m_dot) & _flowing(result.windows.get(stream), one.time)
         mass += float(np.trapezoid(one.m_dot[good], one.time[good]))
+    if result.closure is not None and {len(one.lines) for one in result.readings} == {1}:
+        mass = result.closure.metered  # one number for the same water; of several lines it may be that of one
     shares = [reading.u / reading.area_eff for reading in result.readings if reading.area_eff > 0]
     if not mass > 0 or not shares:
         return None
     return mass, mass * hypot(max(shares), THINNED)
+
+
+def _flowing(window: Window | None, time: Array) -> NDArray[np.bool_]:
+    """Where water flowed, and a little around it: a rectified zero at rest is no water."""
+    if window is None:
+        return np.ones(time.shape, dtype=bool)
+    spans = ((window.start, window.end), *((start, end) for _, start, end in window.phases))
+    begin, end = min(start for start, _ in spans), max(end for _, end in spans)
+    inside: NDArray[np.bool_] = (time >= begin - AROUND) & (time <= end + AROUND)
+    return inside
 
 
 def _known(campaign: Campaign) -> frozenset[str]:

@@ -23,6 +23,9 @@ NOTHING: Mapping[str, Any] = MappingProxyType({})
 BY_CHANCE = frozenset({"clock-jump", "values-missing", "run-against-run", "closure", "level-against-meter"})
 """Doubts that a second run answers as it is; before any other something must be changed first."""
 
+OF_CAMPAIGN = frozenset({"one-run-carries-all"})
+"""Doubts of a characteristic that carry a run's name: they say nothing against the run's own record."""
+
 
 def judge(
     campaign: Campaign, reduced: Reduced, run: str, *, day: Day, found: tuple[Notice, ...],
@@ -52,7 +55,9 @@ def judge(
     if given.excluded is not None:
         reasons = (f"it was left out: {given.excluded}", *lacking)
         return _verdict(run, GO_ON, "it enters no result", reasons, notices, pressures=pressures, basis=basis)
-    heavy = [one for one in merged(notices) if one.severity is not Severity.INFO]
+    heavy = [
+        one for one in merged(notices) if one.severity is not Severity.INFO and one.code not in OF_CAMPAIGN
+    ]
     held = _held(reduced, result)
     stands = tuple(_stands(*one) for one in held)
     apart = [one for one, _ in held if _apart(one)]
