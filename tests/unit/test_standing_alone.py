@@ -98,6 +98,40 @@ def test_more_repeats_than_a_drop_out_has_are_left_alone() -> None:
     assert not standing_alone(values).any()
 
 
+@pytest.mark.parametrize("length", [2, 3, 4, 5])
+@pytest.mark.parametrize(
+    "read", [lambda x: x % 1.0, lambda x: 1e3 * (x % 1.0), lambda x: 1e2 * (x % 1.0)],
+    ids=["0.690 for 1.690", "690 for 1.690", "69.0 for 1.690"],
+)  # fmt: skip
+@pytest.mark.parametrize("scale", [1.0, 1e5, -100.0])
+def test_a_leading_digit_lost_in_a_few_rows_is_marked(
+    length: int, read: Callable[[Array], Array], scale: float
+) -> None:
+    dice = np.random.default_rng(18)
+    for place in (6, 123, 126, 700, 3980):
+        values = 1.6 + 0.3 * np.exp(-np.arange(4000) / 2e3) + dice.normal(0, 0.003, 4000)
+        rows = slice(place, place + length)
+        values[rows] = read(values[rows])
+        found = np.flatnonzero(standing_alone(scale * values)).tolist()
+        assert found == list(range(place, place + length))
+
+
+@pytest.mark.parametrize("length", [3, 4, 5])
+@pytest.mark.parametrize("factor", [0.0, 0.2, 0.5, 0.7, 1.4, 3.0, 20.0])
+def test_a_few_rows_of_another_level_are_left_alone(length: int, factor: float) -> None:
+    dice = np.random.default_rng(19)
+    values = 1.69 + dice.normal(0, 0.003, 4000)
+    rows = slice(700, 700 + length)
+    values[rows] *= factor + dice.normal(0, 0.003, length)  # a valve that bounces, a knock
+    assert not standing_alone(values).any()
+
+
+def test_more_rows_than_a_group_are_left_alone() -> None:
+    values = 1.69 + np.random.default_rng(20).normal(0, 0.003, 4000)
+    values[700:706] -= 1.0
+    assert not standing_alone(values).any()
+
+
 def test_the_first_value_after_a_restart_is_judged_by_what_follows() -> None:
     values = _falling(np.random.default_rng(15))
     values[2000:] += 30.0

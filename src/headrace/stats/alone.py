@@ -3,7 +3,8 @@
 A value stands alone when it lies far outside what its neighbours in time show on both sides, while they agree with
 each other: a lost leading digit, a wild sample, a zero from a drop-out. Steps, ramps, ringing, hum, steps of a
 converter and noise, also noise that comes in bursts, have neighbours of their own kind and stay. Only a value by
-itself is marked, or up to `REPEATED` repeats of one wild value; a fault that lasts is for others to find.
+itself is marked, up to `REPEATED` repeats of one wild value, or up to `GROUP` values that are their neighbours without
+the leading digit; a fault that lasts is for others to find.
 """
 
 from collections.abc import Iterator
@@ -47,6 +48,15 @@ FIRST_RANGES = 6.0
 
 REPEATED = 3
 """Repeats of one wild value, at most."""
+
+GROUP = 5
+"""Values in a row that lost their leading digit, at most: in the stored unit, or a power of ten of it."""
+
+POINTS = 4
+"""Places by which the decimal point may be lost with the digit, at most: 690 for 1.690 are three."""
+
+CLOSE = 0.016
+"""Steps among the neighbours of such a group, as a share of the digit's unit: above it noise is as good."""
 
 LEAST = 1e-3
 """Share of an instrument's span below which no value is called wild."""
@@ -101,10 +111,16 @@ def _alone(x: Array, least: float) -> Places:
     if x.size < 2 * NEIGHBOURS:
         return np.empty(0, dtype=np.intp)
     steps = np.diff(x)
+    large = _large(steps, least)
     found = [
         np.arange(first, last + 1, dtype=np.intp)
-        for first, last in _candidates(x, steps, least)
+        for first, last in _candidates(x, steps, large)
         if _is_alone(x, steps, first, last, least)
+    ]
+    found += [
+        np.arange(first, last + 1, dtype=np.intp)
+        for first, last in _between(steps, large)
+        if _lost_a_digit(x, first, last, least)
     ]
     if _alone_at_end(x, steps, least):
         found.append(np.array([0]))
@@ -113,19 +129,54 @@ def _alone(x: Array, least: float) -> Places:
     return np.unique(np.concatenate(found)) if found else np.empty(0, dtype=np.intp)
 
 
-def _candidates(x: Array, steps: Array, least: float) -> Iterator[tuple[int, int]]:
-    """First and last places between two large steps of opposite sign, far outside their neighbours."""
+def _large(steps: Array, least: float) -> Places:
+    """Places of steps that are large among those of their block."""
     size = np.abs(steps)
     blocks = -(-size.size // BLOCK)
     padded = np.concatenate((size, np.zeros(blocks * BLOCK - size.size))).reshape(blocks, BLOCK)
     mean = padded.sum(axis=1) / np.minimum(BLOCK, size.size - BLOCK * np.arange(blocks))
     busy = np.flatnonzero(padded.max(axis=1) > LOOK * mean)
-    if busy.size == 0:
-        return
     row, column = np.nonzero(padded[busy] > LOOK * mean[busy, None])
     large = busy[row] * BLOCK + column
     quantum = float(np.min(size, where=size > 0, initial=np.inf))
-    large = large[size[large] > min(QUANTA * quantum, least or np.inf)]  # spares columns of counts and states
+    kept: Places = large[size[large] > min(QUANTA * quantum, least or np.inf)]  # spares counts and states
+    return kept
+
+
+def _between(steps: Array, large: Places) -> Iterator[tuple[int, int]]:
+    """First and last places of two and more values between two large steps of opposite sign."""
+    for length in range(2, GROUP + 1):
+        into = np.intersect1d(large, large - length, assume_unique=True)
+        into = into[steps[into] * steps[into + length] < 0]
+        yield from zip((into + 1).tolist(), (into + length).tolist(), strict=True)
+
+
+def _lost_a_digit(x: Array, first: int, last: int, least: float) -> bool:
+    """Whether these values are what their neighbours show without the leading digit, and perhaps the point."""
+    left, right = x[max(first - NEIGHBOURS, 0) : first], x[last + 1 : last + 1 + NEIGHBOURS]
+    if min(left.size, right.size) < NEIGHBOURS:
+        return False
+    level = float(np.median(np.concatenate((left, right))))
+    if level == 0:
+        return False
+    decade = 10.0 ** np.floor(np.log10(abs(level)))
+    rest = float(np.copysign(abs(level) % decade, level))
+    apart = max(
+        np.abs(np.diff(left)).max(), np.abs(np.diff(right)).max(), abs(np.median(left) - np.median(right)) / 2
+    )
+    slack = 3.0 * float(apart) + 0.002 * decade
+    if apart > CLOSE * decade or abs(rest) <= slack:  # all zeros are a drop-out, or a state that switches
+        return False
+    group = x[first : last + 1]
+    points = 10.0 ** np.arange(POINTS + 1)
+    fits = np.all(np.abs(group / points[:, None] - rest) <= slack, axis=1)
+    return bool(fits.any() and np.all(np.abs(group - level) > least))
+
+
+def _candidates(x: Array, steps: Array, large: Places) -> Iterator[tuple[int, int]]:
+    """First and last places between two large steps of opposite sign, far outside their neighbours."""
+    if large.size == 0:
+        return
     wide = np.pad(x, NEIGHBOURS, mode="edge")
     reach = np.arange(NEIGHBOURS)
     for length in range(1, REPEATED + 1):
