@@ -46,6 +46,20 @@ def test_lag_filter_skew_height_and_leg(tmp_path: Path) -> None:
     assert found.defaults.lag == 0.3
 
 
+def test_a_skew_of_one_channel_in_one_run(tmp_path: Path) -> None:
+    said = CHANNEL.replace(" }", ', skew = "3 ms ± 1 ms, k=2" }')
+    trace = campaign(tmp_path / "a", (W07, CHANNEL, said)).runs["W07"].trace
+    assert trace is not None
+    (one,) = trace.skews.items()
+    assert (one[0], one[1].value, one[1].u) == ("DP-A", pytest.approx(0.003), pytest.approx(0.0005))
+    assert one[1].origin == "runs/W07/run.toml, skew of dp venturi A"
+    for wrong in ("3 mm", "soon", "3"):
+        found = check(
+            changed(tmp_path / wrong, (W07, CHANNEL, CHANNEL.replace(" }", f', skew = "{wrong}" }}')))
+        )
+        assert [one.key for one in found.problems] == ['channels."dp venturi A".skew']
+
+
 def test_what_is_not_stated_is_none(tmp_path: Path) -> None:
     found = campaign(tmp_path, (BENCH, 'lag = "20 ms"\n', ""))
     one = found.bench.instruments["DP-A"]

@@ -123,6 +123,12 @@ def test_a_channel_sampled_out_of_turn_is_shifted_and_its_rest_is_a_source() -> 
     assert doubt(one, context, "PM-OX.skew") == pytest.approx(0.5 * 0.01 * 0.115, rel=0.1)
     exact, _ = prepared(shifted, with_instrument("PM-OX", skew=Stated(value=skew)))
     assert "PM-OX.skew" not in exact.frozen.names
+    assert shifted.trace is not None
+    said = replace(shifted.trace, skews={"PM-OX": Stated(value=skew, u=0.01, dist="normal")})
+    for instrument in (None, Stated(value=-0.2, u=0.1)):  # what the run says of its channel goes before
+        own, own_context = prepared(replace(shifted, trace=said), with_instrument("PM-OX", skew=instrument))
+        np.testing.assert_array_equal(nominal(own), nominal(one))
+        assert doubt(own, own_context, "PM-OX.skew") == doubt(one, context, "PM-OX.skew")
 
 
 def test_the_rest_of_a_stated_inertance_is_a_source() -> None:

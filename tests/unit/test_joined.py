@@ -214,3 +214,8 @@ def test_json_and_explain_walk_back_to_both_files(tmp_path: Path) -> None:
     leaves = {child.file: child.lines for child in node.children if child.kind == "file"}
     assert leaves[SLOW] == tuple(own[0]["also"][0]["rows"])
     assert leaves["runs/W07/W07.csv"] == tuple(own[0]["rows"])
+
+
+def test_a_channel_of_the_second_file_may_have_its_own_skew(tmp_path: Path) -> None:
+    also = ALSO.replace('"PM-OX" }', '"PM-OX", skew = "2 ms" }')
+    assert {tag: one.value for tag, one in trace_of(folder(tmp_path, also)).skews.items()} == {"PM-OX": 0.002}

@@ -4,9 +4,11 @@ A first-order lag, a filter and a channel sampled out of turn all shift a slow s
 anything is computed, and what is not known of it acts by the rate of change. Start at `late_by` and `timing_sources`.
 """
 
+from collections.abc import Mapping
+from dataclasses import replace
 from math import hypot
 
-from headrace.records.given import Instrument
+from headrace.records.given import Instrument, Stated
 from headrace.uncertainty.source import Source
 
 
@@ -18,6 +20,11 @@ def delay(instrument: Instrument) -> float:
 def late_by(instrument: Instrument) -> float:
     """How far a slow signal trails the time of its row [s]; negative for a channel sampled after that time."""
     return delay(instrument) - (instrument.skew.value if instrument.skew is not None else 0.0)
+
+
+def in_turn(instrument: Instrument, skews: Mapping[str, Stated]) -> Instrument:
+    """The instrument with the skew that a run states for its channel, in place of its own."""
+    return instrument if instrument.tag not in skews else replace(instrument, skew=skews[instrument.tag])
 
 
 def known(instrument: Instrument) -> bool:

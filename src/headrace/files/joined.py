@@ -186,7 +186,8 @@ def _join(
         try_="" if meeting.u > 0 else "state how sure that is: offset = \"1.32 s ± 0.05 s\"",
     ))  # fmt: skip
     return replace(
-        trace, pulses=trace.pulses | raw.pulses, channels=channels, bad=trace.bad + raw.bad,
+        trace, pulses=trace.pulses | raw.pulses, skews={**trace.skews, **raw.skews}, channels=channels,
+        bad=trace.bad + raw.bad,
         shifts={**trace.shifts, **(dict.fromkeys(raw.channels, (shift,)) if meeting.u > 0 else {})},
         others=(*trace.others, Joined(origin=raw.origin, lines=_lines(trace.time, times, raw.record))),
     )  # fmt: skip

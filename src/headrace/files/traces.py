@@ -15,6 +15,7 @@ from pydantic import ValidationError
 
 from headrace.errors import InputError, Problem, QuantityError
 from headrace.files import loggers
+from headrace.files.build import said_by
 from headrace.files.cache import Cache
 from headrace.files.document import Document
 from headrace.files.loggers.base import DELIMITERS, Answers, Question, QuestionsOpen, Unreadable
@@ -27,7 +28,7 @@ from headrace.files.schema.instruments import MEASURES
 from headrace.files.schema.run import AlsoTable, ChannelTable, LoggerTable, RunTable
 from headrace.files.validate import quantity_problem
 from headrace.notices import Notice, Severity
-from headrace.records.given import Array, Instrument, Origin, Trace
+from headrace.records.given import Array, Instrument, Origin, Stated, Trace
 from headrace.units import UNITS, Dimension, Kind, find_unit, to_si
 
 EXAMPLES = {Dimension.PRESSURE: "bar", Dimension.TEMPERATURE: "degC", Dimension.CURRENT: "mA"}
@@ -101,12 +102,13 @@ class RawFile:
     bad: int
     whole: bool
     pulses: frozenset[str]  # tags whose column counts
+    skews: Mapping[str, Stated] = field(default_factory=dict)  # by tag, where the run states them
 
 
 def trace_of(raw: RawFile) -> Trace:
     """The record of a run that has this raw file alone."""
     return Trace(time=raw.record.time, channels=raw.channels, lines=raw.record.lines, origin=raw.origin, bad=raw.bad,
-                 segments=raw.record.breaks, pulses=raw.pulses)  # fmt: skip
+                 segments=raw.record.breaks, pulses=raw.pulses, skews=raw.skews)  # fmt: skip
 
 
 def read_raw(
@@ -130,6 +132,7 @@ def read_raw(
     channels = {}
     mapped: dict[str, str] = {}
     pulses: set[str] = set()
+    skews: dict[str, Stated] = {}
     for name, channel in table.channels.items():
         values = _channel(record, document, name, channel, instruments, told)
         if values is not None:
@@ -141,6 +144,8 @@ def read_raw(
             told.notices += doubts_of_column(where, name, instruments[channel.instrument], stored, values)
             if channel.pulses:
                 pulses.add(channel.instrument)
+            if channel.skew is not None:
+                skews[channel.instrument] = said_by(channel.skew, f"{document.file}, skew of {name}")
     told.notices.extend(twins(where, record, mapped))
     bad = sum(report.bad_counts.values())
     if bad:
@@ -153,7 +158,7 @@ def read_raw(
     origin = Origin(file=where, sha256=sha256, lines=(int(record.lines[0]), int(record.lines[-1])))
     whole = len(channels) == len(table.channels)
     return RawFile(record=record, channels=channels, origin=origin, bad=bad, whole=whole,
-                   pulses=frozenset(pulses)), sha256  # fmt: skip
+                   pulses=frozenset(pulses), skews=skews), sha256  # fmt: skip
 
 
 def raw_record(

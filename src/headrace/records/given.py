@@ -400,7 +400,7 @@ class Trace:
 
     lines: the line of the raw file that each row came from. bad: number of refused lines. shifts: errors of the time of
     channels that another logger stored, by tag. others: the other files of the run. filmed: gauges read off film, by
-    tag.
+    tag. skews: how much later than its row a channel was sampled in this run [s], by tag.
     """
 
     time: Array
@@ -413,6 +413,7 @@ class Trace:
     others: tuple[Joined, ...] = ()
     pulses: frozenset[str] = frozenset()  # tags whose column counts pulses from row to row
     filmed: Mapping[str, Filmed] = field(default_factory=dict)
+    skews: Mapping[str, Stated] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

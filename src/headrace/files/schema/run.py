@@ -83,6 +83,11 @@ class ChannelTable(Table):
         True,
         default=False,
     )
+    skew: Annotated[Stated, Q("time")] | None = told(
+        "how much later than the time of its row the logger samples it; default: that of the instrument",
+        "2 ms ± 0.5 ms",
+        default=None,
+    )
 
 
 class TareTable(Table):

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from headrace.bench.certificates import both_ways
 from headrace.bench.instruments import Zero, corrected, travel
-from headrace.bench.timing import late_by
+from headrace.bench.timing import in_turn, late_by
 from headrace.errors import NoAnswer
 from headrace.findings.evidence import Aside
 from headrace.jobs.reduce.aside import aside_of, bridged
@@ -78,7 +78,7 @@ def prepare(
         tag: caught_up(
             time,
             _true(campaign, run, tag, bridged(time, channel, aside[tag].alone)),
-            late_by(instruments[tag]),
+            late_by(in_turn(instruments[tag], trace.skews)),
         )
         for tag, channel in trace.channels.items()
     }
@@ -180,7 +180,9 @@ def _off(instrument: Instrument, trace: Trace, tag: str) -> float:
     """
     clock = sum(SURE * shift.u for shift in trace.shifts.get(tag, ()))
     film = trace.filmed.get(tag)
-    return 2 * abs(late_by(instrument)) + clock + (0.0 if film is None else film.between)
+    return (
+        2 * abs(late_by(in_turn(instrument, trace.skews))) + clock + (0.0 if film is None else film.between)
+    )
 
 
 def _demand(tag: str, channel: Array) -> None:

@@ -4,7 +4,7 @@ An error of e seconds adds e times the rate of change to a value, whatever cause
 of turn, a second logger whose clock is not quite that of the first.
 """
 
-from headrace.bench.timing import timing_sources
+from headrace.bench.timing import in_turn, timing_sources
 from headrace.records.given import Campaign, RunGiven
 from headrace.uncertainty.source import Source
 
@@ -14,7 +14,8 @@ def time_errors(campaign: Campaign, run: RunGiven, tag: str) -> tuple[Source, ..
 
     What the instrument and its turn in the scan leave open, then what joining two loggers does.
     """
-    own = timing_sources(campaign.bench.instruments[tag], share=campaign.defaults.lag)
+    skews = {} if run.trace is None else run.trace.skews
+    own = timing_sources(in_turn(campaign.bench.instruments[tag], skews), share=campaign.defaults.lag)
     shifts = () if run.trace is None else run.trace.shifts.get(tag, ())
     joined = tuple(
         Source(name=one.name, u=one.u, dist=one.dist, scope="run", origin=one.origin, group="water")

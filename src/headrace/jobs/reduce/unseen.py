@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from headrace.bench.timing import timing_sources
+from headrace.bench.timing import in_turn, timing_sources
 from headrace.findings.evidence import GasSeen
 from headrace.jobs.reduce.context import WATER, Context, Water
 from headrace.jobs.reduce.pocket import Sides, bound
@@ -42,11 +42,12 @@ def gas_seen(
         through = float(np.median(at.area[inside])) * np.sqrt(2 * water.rho * level)
     share = context.campaign.defaults.lag
     instruments = context.campaign.bench.instruments
+    skews = {} if context.run.trace is None else context.run.trace.skews
     times = [
         source.u
         for tag in (*metered.tags, flow.p_tap)
         for part in instruments[tag].parts or (tag,)
-        for source in timing_sources(instruments[part], share=share)
+        for source in timing_sources(in_turn(instruments[part], skews), share=share)
     ]
     sides = Sides(
         time=signals.time,
