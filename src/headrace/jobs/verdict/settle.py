@@ -177,7 +177,7 @@ def _seen(
         tag = campaign.bench.vessels[name].gauge
         traced = _traced(campaign.bench.instruments[tag], run, result) if tag is not None else None
         if traced is not None:
-            return Seen(p_gauge=traced[0], u=traced[1], where=f"{tag} as the run ended", cold=True)
+            return Seen(p_gauge=traced[0], u=traced[1], where=f"{tag} {traced[2]}", cold=True)
     for name in group:
         if name in step.event.p_gauge:
             read = step.event.p_gauge[name]
@@ -192,14 +192,20 @@ def _seen(
     return None
 
 
-def _traced(instrument: Instrument, run: RunGiven, result: RunResult | None) -> tuple[float, float] | None:
-    """What an instrument read just before the flow ended [Pa gauge]."""
-    if result is None or not result.windows or instrument.measures not in ("gauge", "abs"):
+def _traced(
+    instrument: Instrument, run: RunGiven, result: RunResult | None
+) -> tuple[float, float, str] | None:
+    """What an instrument read just before the flow ended, its u [Pa gauge], and when that was; where no reading
+    counts, nobody knows when the flow ended, and the last of the record is what stands.
+    """
+    if instrument.measures not in ("gauge", "abs"):
         return None
     trace = run.loaded().trace
     if trace is None or instrument.tag not in trace.channels:
         return None
-    end = max(window.end for window in result.windows.values())
+    end, when = float(trace.time[-1]), "at the end of the record"
+    if result is not None and result.windows and any(one.used for one in result.readings):
+        end, when = max(window.end for window in result.windows.values()), "as the run ended"
     near = (trace.time > end - LAST) & (trace.time <= end)
     values = trace.channels[instrument.tag][near]
     values = values[np.isfinite(values)]
@@ -211,4 +217,4 @@ def _traced(instrument: Instrument, run: RunGiven, result: RunResult | None) -> 
         value = instrument.low + (value - low) / (high - low) * instrument.span
     promise = instrument.accuracy
     u = hypot(promise.of_reading * value, promise.of_span * instrument.span, promise.absolute)
-    return (value - run.ambient.value if instrument.measures == "abs" else value), u
+    return (value - run.ambient.value if instrument.measures == "abs" else value), u, when
