@@ -1,4 +1,4 @@
-"""A window too short to tell, or one in which the flow was not quasi-steady.
+"""A window too short to tell, one that leaves out much of the flow, or one in which the flow was not quasi-steady.
 
 Quasi-steady means: the water column's inertia is small against the drop, and E does not run away. A trend in E is a
 diagnosis: what the instruments may do to it by themselves is computed and does not count.
@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from headrace.bench.instruments import PLAIN, Conditions, Zero, at_work
+from headrace.findings import gas_breakthrough
 from headrace.findings.channels import drop_lines, meter_tag
 from headrace.findings.evidence import RunEvidence, StreamEvidence
 from headrace.notices import Notice, Severity
@@ -29,6 +30,9 @@ TREND = 0.003
 CLEAR = 2.0
 """Standard uncertainties of that change which it must exceed."""
 
+MOST_OF_FLOW = 2 / 3
+"""Share of the time of flow that a window holds unless gas came through. Common practice."""
+
 PIECES = 5
 """Parts of the window in each of which the flow is taken for a straight line of time."""
 
@@ -37,10 +41,10 @@ BLOCKS = 16
 
 
 def find(evidence: RunEvidence) -> tuple[Notice, ...]:
-    """A *doubt* for each of: length, inertia, trend."""
+    """A *doubt* for each of: length, flow left out, inertia, trend."""
     out: list[Notice] = []
     for name, stream in evidence.streams.items():
-        for judge in (_length, _inertia, _trend):
+        for judge in (_length, _left_out, _inertia, _trend):
             out.extend(judge(evidence, name, stream))
     return tuple(out)
 
@@ -59,6 +63,30 @@ def _length(evidence: RunEvidence, name: str, stream: StreamEvidence) -> tuple[N
             f"at least {least:g} s, owner's limit",
             "run longer, open faster, or see why E leaves its line so early: air in the manifold, settling "
             "regulator, gas",
+        ),
+    )
+
+
+def _left_out(evidence: RunEvidence, name: str, stream: StreamEvidence) -> tuple[Notice, ...]:
+    """Much of the flow is not in the window that was found, and neither gas nor a slow opening is the reason."""
+    window = stream.window
+    flow, length = stream.on[1] - stream.on[0], max(window.end - window.start, 0.0)
+    if window.chosen != "found" or length == 0 or length >= MOST_OF_FLOW * flow:
+        return ()
+    if any(one.about == f"circuit {name}" for one in gas_breakthrough.find(evidence)):
+        return ()
+    before, after = window.start - stream.on[0], stream.on[1] - window.end
+    side = "before" if before > after else "behind"
+    return (
+        _notice(
+            evidence,
+            name,
+            f"{flow - length:.2f} s of {flow:.2f} s of flow are left out, {before:.2f} s before the window and "
+            f"{after:.2f} s behind it, because E leaves its line there, and no gas is seen to come through",
+            (("share", length / flow), ("duration", length)),
+            "two thirds of the flow in the window, common practice",
+            f"look at E {side} the window: values that are missing or wrong, cavitation, air in the manifold, a "
+            "valve that moved; or type a window with its reason",
         ),
     )
 

@@ -25,9 +25,32 @@ def test_clean() -> None:
 def test_length(end: float, found: int) -> None:
     scene = Scene()
     scene.window = replace(scene.window, end=end)
+    scene.on = (2.0, 4.5)
     notices = find(scene.evidence())
     assert len(notices) == found
     assert all("1.95 s long" in one.text and one.severity is Severity.DOUBT for one in notices)
+
+
+@pytest.mark.parametrize(("start", "found"), [(4.3, 0), (4.4, 1)])
+def test_flow_that_is_left_out_is_told(start: float, found: int) -> None:
+    # 8 s of flow, the window ends at 9.7 s: two thirds of it are 5.33 s
+    scene = Scene()
+    scene.window = replace(scene.window, start=start)
+    notices = find(scene.evidence())
+    assert len(notices) == found
+    assert all("2.70 s of 8.00 s of flow are left out, 2.40 s before" in one.text for one in notices)
+    scene.window = replace(scene.window, chosen="typed: as agreed")
+    assert find(scene.evidence()) == ()
+
+
+def test_flow_that_gas_spoilt_is_no_flow_left_out() -> None:
+    scene = Scene()
+    late = (scene.time > 6.0) & scene.flowing
+    gas = 1 + 0.05 * np.random.default_rng(5).normal(0, 1, scene.time.size)
+    scene.window = replace(scene.window, end=6.0)
+    assert "left out" in only(find(scene.evidence())).text
+    scene.dp_meter = np.where(late, scene.dp_meter * gas, scene.dp_meter)
+    assert find(scene.evidence()) == ()
 
 
 @pytest.mark.parametrize(("factor", "found"), [(0.95, 0), (1.06, 1)])
