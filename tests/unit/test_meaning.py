@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from headrace.files.folder import gather
-from headrace.files.meaning import dates_in, doubts_of_column
+from headrace.files.meaning import dates_in, doubts_of_circuit, doubts_of_column
 from headrace.notices import Notice, Severity
 from support import golden_folder
 from support.hand_made import BAR, instrument
@@ -103,6 +103,25 @@ def test_a_name_of_another_day_or_run_is_shown(tmp_path: Path) -> None:
     assert "2026-03-11 in its name; the run is dated 2026-03-12" in found["date-differs"].text
     assert found["name-differs"].severity is Severity.INFO
     assert '"W08"' in found["name-differs"].text
+
+
+@pytest.mark.parametrize("name", ["fuel.csv", "W07 FUEL_2.csv", "inj-fuel.csv"])
+def test_a_name_of_another_circuit_is_shown(tmp_path: Path, name: str) -> None:
+    found = notices_of(tmp_path, name)["name-differs"]
+    assert found.severity is Severity.INFO
+    assert 'says "fuel" in its name; its flow is into ox.' in found.text
+
+
+@pytest.mark.parametrize("name", ["fuel and ox.csv", "fueling.csv", "ox.csv"])
+def test_a_name_that_may_be_of_this_circuit_is_not(tmp_path: Path, name: str) -> None:
+    assert "name-differs" not in notices_of(tmp_path, name)
+
+
+def test_a_sheet_of_another_circuit_is_shown() -> None:
+    (found,) = doubts_of_circuit("runs/W07/day.xlsx", "Fuel 2", ["ox"], ["ox", "fuel"])
+    assert 'says "fuel" as the name of its table' in found.text
+    assert not [*doubts_of_circuit("runs/W07/day.xlsx", "Fuel 2", ["ox", "fuel"], ["ox", "fuel"])]
+    assert not [*doubts_of_circuit("runs/W07/a.xlsx", None, ["ox"], ["ox", "a"])]
 
 
 @pytest.mark.parametrize("name", ["W07.csv", "w7 2026-03-12.csv", "W07 12.03.2026.csv", "test.csv"])

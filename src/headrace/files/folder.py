@@ -218,7 +218,9 @@ class _Reader:
         engine = cast(EngineTable | None, self.tables.get("engine"))
         instruments = build.instruments(bench.instrument, "bench.toml") if bench else {}
         instruments |= build.instruments(engine.instrument, "engine.toml") if engine else {}
+        article = cast(ArticleTable | None, self.tables.get("article"))
         around = Around(
+            circuits=tuple(one.id for one in article.circuit) if article else (),
             bench=build.bench(bench) if bench else None,
             instruments=instruments,
             cache=Cache(root=self.root, believe=self.believe),

@@ -6,7 +6,7 @@ the run. Start at `doubts_of_column` and `doubts_of_file`.
 
 import datetime
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations
 
 import numpy as np
@@ -138,6 +138,34 @@ def doubts_of_file(where: str, run: str, date: datetime.date, record: Record) ->
     other = _another_run(file, run)
     if other is not None:
         yield _differs(where, "name-differs", f'says "{other}" in its name', f"it lies in run {run}")
+
+
+def doubts_of_circuit(
+    where: str, sheet: str | None, own: Sequence[str], circuits: Sequence[str]
+) -> Iterator[Notice]:
+    """A name of the file, or of its sheet or group, that speaks of another circuit than those of the run.
+
+    Args:
+        own: ids of the run's circuits. circuits: all of the article; one letter is no name.
+    """
+    for name, what in ((where.rpartition("/")[2], "in its name"), (sheet or "", "as the name of its table")):
+        said = _words(name)
+        if any(_within(_words(one), said) for one in own):
+            continue
+        others = [one for one in circuits if len(one) > 1 and one not in own and _within(_words(one), said)]
+        if others:
+            words = " and ".join(f'"{one}"' for one in others)
+            yield _differs(
+                where, "name-differs", f"says {words} {what}", f"its flow is into {', '.join(own)}"
+            )
+
+
+def _words(name: str) -> list[str]:
+    return re.findall(r"[^\W\d_]+|\d+", name.casefold())
+
+
+def _within(part: list[str], whole: list[str]) -> bool:
+    return bool(part) and any(whole[at : at + len(part)] == part for at in range(len(whole)))
 
 
 def _differs(where: str, code: str, seen: str, against: str) -> Notice:

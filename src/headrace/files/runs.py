@@ -11,13 +11,15 @@ from headrace.files.catches import read_catches
 from headrace.files.document import Document
 from headrace.files.filmed import with_films
 from headrace.files.joined import read_joined
+from headrace.files.meaning import doubts_of_circuit
 from headrace.files.needs import needs
 from headrace.files.schema.fields import Number, number_of
 from headrace.files.schema.instruments import MEASURES
-from headrace.files.schema.run import HandTable, RunTable, TotalTable
+from headrace.files.schema.run import AlsoTable, HandTable, RunTable, TotalTable
 from headrace.files.traces import Told, ask, sealed
 from headrace.files.validate import quantity_problem
 from headrace.jobs.day.supply import Feeds, Supplied, contradictions, supplied
+from headrace.notices import Notice
 from headrace.records.given import (
     Bench,
     Catches,
@@ -42,7 +44,7 @@ BEYOND = 0.02
 class Around:
     """What a run is read against: the bench (None when it could not be read), every instrument that could, and the
     raw files that were read before. keep: the trace stays in memory, else it is read again when wanted. feeds: vessels
-    behind each run; ledger_broken: there is a ledger.toml, but it must be mended first.
+    behind each run; ledger_broken: there is a ledger.toml, but it must be mended first. circuits: ids in article.toml.
     """
 
     bench: Bench | None
@@ -52,6 +54,7 @@ class Around:
     ledger: Ledger | None = None
     feeds: Feeds = field(default_factory=dict)
     ledger_broken: bool = False
+    circuits: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,6 +121,15 @@ def _raw_file(reading: ToRead) -> dict[str, str]:
     return {where: sha256}
 
 
+def _other_circuits(run: str, table: RunTable, circuits: tuple[str, ...]) -> Iterator[Notice]:
+    """Doubts where a file or its sheet is named after a circuit that the run has no flow of."""
+    own = [one for flow in table.flow for one in flow.circuits]
+    files: list[RunTable | AlsoTable] = [table, *table.also]
+    for one in files:
+        if one.file is not None:
+            yield from doubts_of_circuit(f"runs/{run}/{one.file}", one.logger.table, own, circuits)
+
+
 def read_run(reading: ToRead) -> tuple[RunGiven | None, dict[str, str]]:
     """One run, and the hash of its raw file by path; None when something of it is wrong or open."""
     run, folder, document, told = reading.run, reading.folder, reading.document, reading.told
@@ -136,6 +148,7 @@ def read_run(reading: ToRead) -> tuple[RunGiven | None, dict[str, str]]:
         trace, found_hashes = read_joined(folder, document, table, around.instruments, told, around.cache)
         hashes.update(found_hashes)
         origin = trace.origin if trace else origin
+    told.notices += _other_circuits(run, table, around.circuits)
     trace = with_films(run, document, table, around.instruments, trace, told.problems)
     told.problems += _spans(document, table, trace)
     said = supplied(around.ledger, around.bench, run, around.feeds)
