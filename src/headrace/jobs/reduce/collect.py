@@ -63,7 +63,12 @@ def reduce(campaign: Campaign, *, executor: Executor | None = None) -> Reduced:
     )
     overall = [notice for find in CAMPAIGN_FINDINGS.values() for notice in find(evidence)]
     notices = merged(
-        campaign.notices, *(run.notices for run in runs.values()), out_of_scope(scope), overall, unread
+        campaign.notices,
+        *(run.notices for run in runs.values()),
+        out_of_scope(scope),
+        overall,
+        unread,
+        [] if fits or not campaign.runs else [_none_counts(campaign)],
     )
     return Reduced(
         runs=runs,
@@ -107,6 +112,18 @@ def _hot(run: RunGiven) -> Notice:
         text=f"Run {run.id} is a hot run; this version reduces water runs only, so nothing here rests on it.",
         try_="give E_hot/E_water of own firings as `step_ratio` in engine.toml",
         run=run.id,
+    )
+
+
+def _none_counts(campaign: Campaign) -> Notice:
+    left = [run.id for run in campaign.runs.values() if run.excluded is not None]
+    why = f" {', '.join(left)} {'is' if len(left) == 1 else 'are'} left out by run.toml." if left else ""
+    return Notice(
+        code="no-run-counts",
+        severity=Severity.DOUBT,
+        text=f"No run counts, so there is no effective area and nothing to carry to an engine.{why}",
+        facts=(("runs", float(len(campaign.runs))), ("runs_left_out", float(len(left)))),
+        try_="see why each run is left out or not reduced; take one back in, or run again",
     )
 
 
