@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from headrace.figures import style
+from headrace.figures.panel import POINT, Panel
 from headrace.records.answers import BudgetLine
 
 HEAD = ("source", "share of u²", "scope", "origin")
@@ -27,35 +27,19 @@ def draw(
     colour = style.INK if side is None else style.SIDE[side]
     with style.settings():
         figure = style.blank(width=width, height=4.2 * len(bars) + 2.0)
-        axes = style.frame(figure, left=0.42 * width, right=14.0, top=1.0, bottom=1.0)
-        axes.spines["bottom"].set_visible(False)
-        axes.tick_params(left=False, bottom=False, labelbottom=False, labelleft=False)
-        axes.barh(range(len(bars)), [share for _, share in bars], height=0.46, color=colour)
-        axes.set_ylim(max(len(bars), 1) - 0.5, -0.5)
-        axes.set_xlim(0.0, max((share for _, share in bars), default=1.0) or 1.0)
+        most_of = max((share for _, share in bars), default=1.0) or 1.0
+        count = max(len(bars), 1)
+        panel = Panel(
+            figure=figure, left=0.42 * width, bottom=1.0, width=0.58 * width - 14.0, height=4.2 * len(bars),
+            x=(0.0, most_of), y=(count - 0.5, -0.5),
+        )  # fmt: skip
+        panel.upright(0.0, color=style.INK, linewidth=0.6, zorder=2.4)
         for place, (source, share) in enumerate(bars):
-            words: dict[str, Any] = {
-                "va": "center",
-                "fontproperties": style.font(size=style.BODY),
-                "color": style.INK,
-            }
-            axes.annotate(
-                source,
-                (0, place),
-                (-4, 0),
-                textcoords="offset points",
-                ha="right",
-                annotation_clip=False,
-                **words,
-            )
-            axes.annotate(
-                percent(share),
-                (share, place),
-                (3, 0),
-                textcoords="offset points",
-                annotation_clip=False,
-                **words,
-            )
+            panel.tint((0.0, share), (place + 0.23, place - 0.23), facecolor=colour)
+            middle = float(panel.up(place))
+            panel.words(source, (panel.left - 4 * POINT, middle), ha="right", va="centre", size=style.BODY)
+            end = float(panel.across(share)) + 3 * POINT
+            panel.words(percent(share), (end, middle), va="centre", size=style.BODY)
         text = style.svg(figure)
     rows = tuple((line.source, percent(line.share), line.scope, line.origin) for line in ranked)
     return style.Drawing(svg=text, caption=f"Where the doubt of {name} comes from.", head=HEAD, rows=rows)

@@ -169,28 +169,32 @@ def _marks(
                 linestyle=style.LINE[lines.index(own[0].lines) % len(style.LINE)],
                 zorder=2,
             )
-    for item in readings:
-        if item.used:
+    for place, line in enumerate(lines):
+        used = [scale.at(item) for item in readings if item.used and item.lines == line]
+        if used:
             axes.plot(
-                *scale.at(item),
+                *zip(*used, strict=True),
+                linestyle="none",
                 marker=style.MARK[side],
                 markersize=2.6 if side == "fuel" else 3.0,
-                fillstyle=FILLS[lines.index(item.lines) % len(FILLS)][0],
+                fillstyle=FILLS[place % len(FILLS)][0],
                 markerfacecoloralt=style.GROUND,
                 color=style.SIDE[side],
                 markeredgewidth=0.6,
                 zorder=3,
             )
-        else:
-            axes.plot(
-                *scale.at(item),
-                marker="x",
-                color=style.LEFT_OUT,
-                markersize=3.0,
-                markeredgewidth=0.7,
-                clip_on=False,
-                zorder=2.5,
-            )
+    gone = [scale.at(item) for item in readings if not item.used]
+    if gone:
+        axes.plot(
+            *zip(*gone, strict=True),
+            linestyle="none",
+            marker="x",
+            color=style.LEFT_OUT,
+            markersize=3.0,
+            markeredgewidth=0.7,
+            clip_on=False,
+            zorder=2.5,
+        )
 
 
 def _scale(item: Characteristic, readings: Sequence[Reading], re_hot: float | None) -> _Scale:

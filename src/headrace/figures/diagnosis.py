@@ -7,17 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from headrace.figures import style
 from headrace.figures.characteristic import FILLS, MM2, THOUSAND
+from headrace.figures.panel import Panel, room, ticks
 from headrace.records.readings import Cause, Characteristic, Reading
 from headrace.units import format_interval, format_value
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
 
 BAR = 1e5
 HEAD = ("run", "lines", "Re", "K", "1/Δp", "effective area", "in the fit")
@@ -68,19 +65,19 @@ def draw(
         figure = style.blank(width=width, height=height)
         span = _span(characteristic, own)
         for place, panel in enumerate(PANELS):
-            left = LEFT + place * (wide + BETWEEN)
-            axes = style.frame(figure, left=left, right=width - left - wide, top=TOP, bottom=BOTTOM)
-            if panel.logarithmic:
-                axes.set_xscale("log")
-            _mean(axes, characteristic, style.SIDE[side])
-            _marks(axes, panel, own, lines, side)
-            _cause(axes, panel, characteristic, own)
-            axes.set_ylim(*span)
-            _ticks(axes, panel, own, first=place == 0)
-            style.name_axis(axes, along="x", words=panel.words, symbol=panel.symbol, unit=panel.unit)
+            frame = Panel(
+                figure=figure, left=LEFT + place * (wide + BETWEEN), bottom=BOTTOM, width=wide,
+                height=height - TOP - BOTTOM, x=_reach(panel, own), y=span, logarithmic=panel.logarithmic,
+            )  # fmt: skip
+            _mean(frame, characteristic, style.SIDE[side])
+            _marks(frame, panel, own, lines, side)
+            curve = _cause(panel, characteristic, own)
+            if curve is not None:
+                frame.line(*curve, color=style.INK, linewidth=0.7, zorder=2.2)
+            frame.scale(xs=ticks(*frame.x), ys=ticks(*span), beside=place == 0)
+            frame.name("x", words=panel.words, symbol=panel.symbol, unit=panel.unit)
             if place == 0:
-                style.name_axis(axes, along="y", words="Effective area", symbol="E", unit="mm²")
-            style.finish(axes)
+                frame.name("y", words="Effective area", symbol="E", unit="mm²")
         text = style.svg(figure)
     return style.Drawing(
         svg=text,
@@ -110,53 +107,55 @@ def _span(item: Characteristic, readings: Sequence[Reading]) -> tuple[float, flo
     return low - room, high + room
 
 
-def _mean(axes: Axes, item: Characteristic, colour: str) -> None:
-    axes.axhspan(item.area_eff.low * MM2, item.area_eff.high * MM2, facecolor=colour, alpha=0.12, linewidth=0)
-    axes.axhline(item.area_eff.value * MM2, color=colour, linewidth=0.5)
+def _mean(frame: Panel, item: Characteristic, colour: str) -> None:
+    frame.tint(None, (item.area_eff.low * MM2, item.area_eff.high * MM2), facecolor=colour, alpha=0.12)
+    frame.level(item.area_eff.value * MM2, color=colour, linewidth=0.5)
 
 
 def _marks(
-    axes: Axes, panel: _Panel, readings: Sequence[Reading], lines: Sequence[tuple[str, ...]], side: str
+    frame: Panel, panel: _Panel, readings: Sequence[Reading], lines: Sequence[tuple[str, ...]], side: str
 ) -> None:
     for run in sorted({item.run for item in readings}):
         own = sorted((item for item in readings if item.run == run), key=lambda item: item.t)
-        axes.plot(
-            [panel.of(item) for item in own],
-            [item.area_eff * MM2 for item in own],
+        frame.line(
+            *_at(panel, own),
             color=style.SIDE[side] if any(item.used for item in own) else style.LEFT_OUT,
             linewidth=0.35,
             linestyle=style.LINE[lines.index(own[0].lines) % len(style.LINE)],
             zorder=2,
         )
-    for item in readings:
-        at = panel.of(item), item.area_eff * MM2
-        if item.used:
-            axes.plot(
-                *at,
-                marker=style.MARK[side],
-                markersize=2.6 if side == "fuel" else 3.0,
-                fillstyle=FILLS[lines.index(item.lines) % len(FILLS)][0],
-                markerfacecoloralt=style.GROUND,
-                color=style.SIDE[side],
-                markeredgewidth=0.6,
-                zorder=3,
-            )
-        else:
-            axes.plot(*at, marker="x", color=style.LEFT_OUT, markersize=3.0, markeredgewidth=0.7, zorder=2.5)
+    for place, line in enumerate(lines):
+        some = [item for item in readings if item.used and item.lines == line]
+        if some:
+            frame.line(
+                *_at(panel, some), linestyle="none", marker=style.MARK[side], color=style.SIDE[side],
+                markersize=2.6 if side == "fuel" else 3.0, fillstyle=FILLS[place % len(FILLS)][0],
+                markerfacecoloralt=style.GROUND, markeredgewidth=0.6, zorder=3,
+            )  # fmt: skip
+    gone = [item for item in readings if not item.used]
+    if gone:
+        frame.line(*_at(panel, gone), linestyle="none", marker="x", color=style.LEFT_OUT, markersize=3.0,
+                   markeredgewidth=0.7, zorder=2.5)  # fmt: skip
 
 
-def _cause(axes: Axes, panel: _Panel, item: Characteristic, readings: Sequence[Reading]) -> None:
+def _at(panel: _Panel, readings: Sequence[Reading]) -> tuple[list[float], list[float]]:
+    return [panel.of(item) for item in readings], [item.area_eff * MM2 for item in readings]
+
+
+def _cause(
+    panel: _Panel, item: Characteristic, readings: Sequence[Reading]
+) -> tuple[np.ndarray, np.ndarray] | None:
     """The curve of the cause found, in its own panel, through the middle of the readings."""
     cause = item.cause
     wanted = {"reynolds": "re", "cavitation": "cav", "zero error": "per_dp"}
     readings = [reading for reading in readings if reading.run in item.runs]
     if cause is None or wanted.get(cause.verdict) != panel.field or len(readings) < 2:
-        return
+        return None
     x = np.array([panel.of(reading) for reading in readings])
     y = np.log(np.array([reading.area_eff * MM2 for reading in readings]))
     along = np.linspace(x.min(), x.max(), 80)
     shift = float(np.mean(y - _shape(cause, x)))
-    axes.plot(along, np.exp(shift + _shape(cause, along)), color=style.INK, linewidth=0.7, zorder=2.2)
+    return along, np.exp(shift + _shape(cause, along))
 
 
 def _shape(cause: Cause, x: np.ndarray) -> np.ndarray:
@@ -168,24 +167,13 @@ def _shape(cause: Cause, x: np.ndarray) -> np.ndarray:
     return np.asarray(0.5 * np.log1p(-(cause.zero or 0.0) / BAR * x))
 
 
-def _ticks(axes: Axes, panel: _Panel, readings: Sequence[Reading], *, first: bool) -> None:
-    from matplotlib.ticker import FuncFormatter, MaxNLocator, NullFormatter, NullLocator
-
+def _reach(panel: _Panel, readings: Sequence[Reading]) -> tuple[float, float]:
     values = [panel.of(item) for item in readings]
     low, high = (min(values), max(values)) if values else (1.0, 2.0)
     if panel.logarithmic:
         pad = max(1.03, (high / low) ** 0.06)
-        axes.set_xlim(low / pad, high * pad)
-        axes.xaxis.set_minor_locator(NullLocator())
-        axes.xaxis.set_minor_formatter(NullFormatter())
-    else:
-        room = 0.06 * (high - low) or 0.05 * abs(high)
-        axes.set_xlim(low - room, high + room)
-    ticks = MaxNLocator(nbins=4, steps=[1, 2, 5, 10]).tick_values(*axes.get_xlim())
-    axes.set_xticks([float(tick) for tick in ticks if axes.get_xlim()[0] <= tick <= axes.get_xlim()[1]])
-    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:.10g}"))
-    axes.yaxis.set_major_locator(MaxNLocator(nbins=4, steps=[1, 2, 5, 10]))
-    axes.tick_params(labelleft=first)
+        return low / pad, high * pad
+    return room(low, high, 0.06)
 
 
 def _row(reading: Reading) -> tuple[str, ...]:

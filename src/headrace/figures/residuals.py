@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from headrace.figures import style
+from headrace.figures.panel import POINT, Panel, room, ticks
 from headrace.records.readings import Characteristic, Reading
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
 
 HEAD = ("circuit", "at", "reading over characteristic, less 1", "± (k = 2)", "counts")
 PERCENT = 100.0
 ASIDE = 0.08
 """Streams of one run are drawn beside each other. [s]"""
+CAP, LABEL = 1.2 * POINT, 2.6
+"""Half width of a bar's caps; height of a line of the smallest type. [mm]"""
 
 
 def expected(characteristic: Characteristic, re: float) -> float:
@@ -42,18 +41,19 @@ def draw(
     told = [item for item in readings if item.stream in characteristics and item.re > 0]
     if not told:
         return None
+    streams = list(dict.fromkeys(item.stream for item in told))
     with style.settings():
         figure = style.blank(width=width, height=height)
-        axes = style.frame(figure, left=12.0, right=20.0, top=7.0, bottom=9.0)
-        axes.axhline(0.0, color=style.INK, linewidth=0.5)
-        for place, stream in enumerate(dict.fromkeys(item.stream for item in told)):
+        panel = Panel(figure=figure, left=12.0, bottom=9.0, width=width - 32.0, height=height - 16.0,
+                      x=_times(told, streams), y=_span(told, characteristics))  # fmt: skip
+        panel.level(0.0, color=style.INK, linewidth=0.5)
+        for place, stream in enumerate(streams):
             own = [item for item in told if item.stream == stream]
-            _points(axes, own, characteristics[stream], sides.get(stream, "film"), place)
-        axes.margins(x=0.06)
-        style.name_axis(axes, along="x", words="Time", symbol="t", unit="s")
-        style.name_axis(axes, along="y", words="Reading over characteristic, less 1", symbol="", unit="%")
-        axes.locator_params(axis="y", nbins=5)
-        style.finish(axes)
+            _points(panel, own, characteristics[stream], sides.get(stream, "film"), place)
+        _names(panel, [characteristics[stream] for stream in streams], sides)
+        panel.scale(xs=ticks(*panel.x, most=8), ys=ticks(*panel.y, most=5))
+        panel.name("x", words="Time", symbol="t", unit="s")
+        panel.name("y", words="Reading over characteristic, less 1", symbol="", unit="%")
         text = style.svg(figure)
     return style.Drawing(
         svg=text,
@@ -69,20 +69,49 @@ def _off(item: Reading, characteristic: Characteristic) -> tuple[float, float]:
     return PERCENT * (item.area_eff / base - 1), PERCENT * 2 * item.u / base
 
 
-def _points(axes: Axes, own: Sequence[Reading], item: Characteristic, side: str, place: int) -> None:
-    area, colour = item.area_eff, style.SIDE[side]
-    band = PERCENT * (area.low / area.value - 1), PERCENT * (area.high / area.value - 1)
-    axes.axhspan(*band, facecolor=colour, alpha=0.12, linewidth=0)
-    axes.annotate(item.key, xy=(1.0, band[1] if place == 0 else band[0]), xycoords=("axes fraction", "data"),
-                  xytext=(3, 0), textcoords="offset points", va="center", ha="left", color=colour,
-                  annotation_clip=False, fontproperties=style.font(size=style.SMALL))  # fmt: skip
-    for reading in own:
-        value, half = _off(reading, item)
-        paint = colour if reading.used else style.LEFT_OUT
-        at = reading.t + place * ASIDE
-        axes.errorbar(at, value, yerr=half, color=paint, linewidth=0.5, capsize=1.2, capthick=0.5)
-        axes.errorbar(at, value, yerr=PERCENT * 2 * reading.noise, color=paint, linewidth=2.0,
-                      marker=style.MARK[side] if reading.used else "x", markersize=3.0)  # fmt: skip
+def _band(item: Characteristic) -> tuple[float, float]:
+    area = item.area_eff
+    return PERCENT * (area.low / area.value - 1), PERCENT * (area.high / area.value - 1)
+
+
+def _times(told: Sequence[Reading], streams: Sequence[str]) -> tuple[float, float]:
+    times = [item.t + streams.index(item.stream) * ASIDE for item in told]
+    return room(min(times), max(times), 0.06)
+
+
+def _span(told: Sequence[Reading], characteristics: Mapping[str, Characteristic]) -> tuple[float, float]:
+    ends = [0.0]
+    for item in told:
+        value, half = _off(item, characteristics[item.stream])
+        noise = PERCENT * 2 * item.noise
+        ends += [value - max(half, noise), value + max(half, noise), *_band(characteristics[item.stream])]
+    return room(min(ends), max(ends))
+
+
+def _points(panel: Panel, own: Sequence[Reading], item: Characteristic, side: str, place: int) -> None:
+    colour = style.SIDE[side]
+    panel.tint(None, _band(item), facecolor=colour, alpha=0.12)
+    for used in (False, True):
+        some = [reading for reading in own if reading.used is used]
+        if not some:
+            continue
+        paint = colour if used else style.LEFT_OUT
+        at = np.array([reading.t for reading in some]) + place * ASIDE
+        value, half = np.array([_off(reading, item) for reading in some]).T
+        noise = PERCENT * 2 * np.array([reading.noise for reading in some])
+        panel.bars(at, value - half, value + half, cap=CAP, color=paint, linewidth=0.5)
+        panel.bars(at, value - noise, value + noise, color=paint, linewidth=2.0)
+        panel.line(at, value, clip=False, color=paint, linestyle="none", markersize=3.0,
+                   marker=style.MARK[side] if used else "x")  # fmt: skip
+
+
+def _names(panel: Panel, items: Sequence[Characteristic], sides: Mapping[str, str]) -> None:
+    """Each characteristic beside the edge of its band, kept apart."""
+    gap = LABEL * (panel.y[1] - panel.y[0]) / panel.height
+    wanted = [_band(item)[1 if place == 0 else 0] for place, item in enumerate(items)]
+    for item, at in zip(items, style.apart(wanted, gap, *panel.y), strict=True):
+        panel.words(item.key, (panel.left + panel.width + 1.0, float(panel.up(at))), va="centre",
+                    color=style.SIDE[sides.get(item.stream, "film")])  # fmt: skip
 
 
 def _row(item: Reading, characteristic: Characteristic) -> tuple[str, ...]:

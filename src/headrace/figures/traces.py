@@ -8,17 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from headrace.figures import style
+from headrace.figures.panel import Panel, extent, room, ticks
 from headrace.records.given import Instrument
 from headrace.records.readings import Reading, RunResult, Window
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
 
 Array = NDArray[np.float64]
 
@@ -30,8 +27,6 @@ MOST = 400
 """Points of a line, at most."""
 ROWS = 10
 """Rows of the table, at most."""
-NARROW = 0.07
-"""Share of the record below which a phase has no room for its name."""
 DIGITS = 4
 
 KINDS: tuple[tuple[str, str, str, str, float], ...] = (
@@ -95,25 +90,19 @@ def draw(
     until = max((window.end for window in result.windows.values()), default=None)
     with style.settings():
         figure = style.blank(width=width, height=height)
-        first: Axes | None = None
         for place, panel in enumerate(panels):
-            top = BETWEEN + place * (PANEL + BETWEEN)
-            axes = style.frame(
-                figure, left=LEFT, right=RIGHT, top=top, bottom=height - top - PANEL, sharex=first
-            )
-            first = first or axes
-            _windows(axes, result, span, names=place == 0)
-            _lines(axes, panel, panel_end=until, gone=result.excluded is not None)
+            foot = height - (place + 1) * (PANEL + BETWEEN)
+            frame = Panel(figure=figure, left=LEFT, bottom=foot, width=width - LEFT - RIGHT, height=PANEL, x=span,
+                          y=_range(panel))  # fmt: skip
+            _windows(frame, result, names=place == 0)
+            _lines(frame, panel, panel_end=until, gone=result.excluded is not None)
             for mark in marks:
-                _mark(axes, mark, letter=place == 0)
-            style.name_axis(axes, along="y", words=panel.words, symbol=panel.symbol, unit=panel.unit)
-            axes.tick_params(labelbottom=place == len(panels) - 1)
-            axes.locator_params(axis="y", nbins=4)
-        if first is not None:
-            first.set_xlim(*span)
-        style.name_axis(axes, along="x", words="Time", symbol="t", unit="s")
-        for axes in figure.axes:
-            style.finish(axes)
+                _mark(frame, mark, letter=place == 0)
+            last = place == len(panels) - 1
+            frame.scale(xs=ticks(*span, most=9), ys=ticks(*frame.y), along=last)
+            frame.name("y", words=panel.words, symbol=panel.symbol, unit=panel.unit)
+            if last:
+                frame.name("x", words="Time", symbol="t", unit="s")
         text = style.svg(figure)
     head, rows = _table(result, panels)
     return style.Drawing(svg=text, caption=_caption(result, marks), head=head, rows=rows)
@@ -158,25 +147,44 @@ def _span(panels: Sequence[_Panel]) -> tuple[float, float]:
     return float(min(np.nanmin(time) for time in times)), float(max(np.nanmax(time) for time in times))
 
 
-def _windows(axes: Axes, result: RunResult, span: tuple[float, float], *, names: bool) -> None:
+def _range(panel: _Panel) -> tuple[float, float]:
+    """E is scaled by what it does in its window; pressures and flows by all that was logged."""
+    window, trace = panel.window, panel.traces[0]
+    if window is not None:
+        inside = trace.values[
+            (trace.time >= window.start) & (trace.time <= window.end) & np.isfinite(trace.values)
+        ]
+        seen = [*inside, *(reading.area_eff * 1e6 for reading in panel.readings)]
+        if seen:
+            low, high = float(np.percentile(seen, 0.5)), float(np.percentile(seen, 99.5))
+            apart = 0.5 * max(high - low, 1e-2 * abs(high))
+            return low - apart, high + apart
+    low = min(float(np.nanmin(trace.values)) for trace in panel.traces)
+    high = max(float(np.nanmax(trace.values)) for trace in panel.traces)
+    return room(low, high)
+
+
+def _windows(frame: Panel, result: RunResult, *, names: bool) -> None:
     """The part that counts on a tint; phases parted by thin lines, those with room named once."""
     for window in result.windows.values():
-        axes.axvspan(window.start, window.end, facecolor=style.RULE, alpha=0.35, linewidth=0)
-        for name, start, end in window.phases:
-            axes.axvline(start, color=style.RULE, linewidth=0.4, linestyle=(0, (2, 2)))
-            if names and end - start > NARROW * (span[1] - span[0]):
-                _say(axes, name, ((start + end) / 2, 1.0), up=4.0)
-        for at in (window.start, window.end):
-            axes.axvline(at, color=style.INK, linewidth=0.5)
+        frame.tint((window.start, window.end), None, facecolor=style.RULE, alpha=0.35, zorder=1.0)
+        if window.phases:
+            frame.upright(*(start for _, start, _ in window.phases), color=style.RULE, linewidth=0.4,
+                          linestyle=(0, (2, 2)))  # fmt: skip
+        frame.upright(window.start, window.end, color=style.INK, linewidth=0.5)
+        for name, start, end in window.phases if names else ():
+            wide = float(frame.across(end) - frame.across(start))
+            if wide > extent(name, style.SMALL) + 0.6:
+                _say(frame, name, (start + end) / 2, up=0.6)
         if names and not window.phases:
-            _say(axes, "window", ((window.start + window.end) / 2, 1.0), up=4.0)
+            _say(frame, "window", (window.start + window.end) / 2, up=0.6)
         names = False  # streams of one run flow together: said once
 
 
-def _say(axes: Axes, words: str, at: tuple[float, float], *, up: float, color: str = style.QUIET) -> None:
-    axes.annotate(words, xy=at, xycoords=("data", "axes fraction"), xytext=(0, up), textcoords="offset points",
-                  va="center", ha="center", color=color, annotation_clip=False,
-                  fontproperties=style.font(size=style.SMALL))  # fmt: skip
+def _say(frame: Panel, words: str, at: float, *, up: float, color: str = style.QUIET) -> None:
+    """Words above the panel, by so much [mm]."""
+    place = float(frame.across(at)), frame.bottom + frame.height + up
+    frame.words(words, place, ha="center", color=color)
 
 
 def _level(trace: _Trace, at: float | None) -> float:
@@ -188,7 +196,7 @@ def _level(trace: _Trace, at: float | None) -> float:
     return float(np.median(trace.values[known][(known >= near - 3) & (known <= near + 3)]))
 
 
-def _lines(axes: Axes, panel: _Panel, *, panel_end: float | None, gone: bool) -> None:
+def _lines(frame: Panel, panel: _Panel, *, panel_end: float | None, gone: bool) -> None:
     others = 0
     ends: list[tuple[float, str, str]] = []
     for trace in panel.traces:
@@ -199,51 +207,40 @@ def _lines(axes: Axes, panel: _Panel, *, panel_end: float | None, gone: bool) ->
         step = max(int(np.ceil(trace.time.size / MOST)), 1)
         time, values = trace.time[::step], trace.values[::step]
         if trace.window is None or gone:
-            axes.plot(time, values, color=colour, linewidth=0.6, linestyle=dashes)
+            frame.line(time, values, color=colour, linewidth=0.6, linestyle=dashes)
         else:
             inside = (time >= trace.window.start) & (time <= trace.window.end)
-            axes.plot(time, np.where(inside, np.nan, values), color=style.LEFT_OUT, linewidth=0.4)
-            axes.plot(time, np.where(inside, values, np.nan), color=colour, linewidth=0.6)
+            frame.line(time, np.where(inside, np.nan, values), color=style.LEFT_OUT, linewidth=0.4)
+            frame.line(time, np.where(inside, values, np.nan), color=colour, linewidth=0.6)
         ends.append((_level(trace, panel_end), trace.label, colour))
-    _scaled(axes, panel)
-    for reading in panel.readings:
-        side = panel.traces[0].side or "film"
-        axes.plot(reading.t, reading.area_eff * 1e6, marker=style.MARK[side] if reading.used else "x",
-                  markersize=3.2, color=style.SIDE[side] if reading.used else style.LEFT_OUT,
-                  markeredgecolor=style.GROUND if reading.used else style.LEFT_OUT, linestyle="none",
-                  markeredgewidth=0.4 if reading.used else 0.8)  # fmt: skip
-    low, high = axes.get_ylim()
+    _readings(frame, panel)
+    low, high = frame.y
     gap = (high - low) * LABEL / PANEL
     wanted = [min(max(value, low), high) for value, _, _ in ends]
     for at, (_, label, colour) in zip(style.apart(wanted, gap, low, high), ends, strict=True):
-        axes.annotate(label, xy=(1.0, at), xycoords=("axes fraction", "data"), xytext=(3, 0),
-                      textcoords="offset points", va="center", ha="left", color=colour, annotation_clip=False,
-                      fontproperties=style.font(size=style.SMALL))  # fmt: skip
+        place = frame.left + frame.width + 1.0, float(frame.up(at))
+        frame.words(label, place, va="centre", color=colour)
 
 
-def _scaled(axes: Axes, panel: _Panel) -> None:
-    """E is scaled by what it does in its window; pressures and flows by all that was logged."""
-    window = panel.window
-    if window is None:
-        return
-    trace = panel.traces[0]
-    inside = trace.values[
-        (trace.time >= window.start) & (trace.time <= window.end) & np.isfinite(trace.values)
-    ]
-    seen = [*inside, *(reading.area_eff * 1e6 for reading in panel.readings)]
-    if seen:
-        low, high = float(np.percentile(seen, 0.5)), float(np.percentile(seen, 99.5))
-        room = 0.5 * max(high - low, 1e-2 * abs(high))
-        axes.set_ylim(low - room, high + room)
+def _readings(frame: Panel, panel: _Panel) -> None:
+    side = panel.traces[0].side or "film"
+    for used in (False, True):
+        some = [reading for reading in panel.readings if reading.used is used]
+        if some:
+            frame.line([one.t for one in some], [one.area_eff * 1e6 for one in some], linestyle="none",
+                       marker=style.MARK[side] if used else "x", markersize=3.2,
+                       color=style.SIDE[side] if used else style.LEFT_OUT,
+                       markeredgecolor=style.GROUND if used else style.LEFT_OUT,
+                       markeredgewidth=0.4 if used else 0.8)  # fmt: skip
 
 
-def _mark(axes: Axes, mark: Mark, *, letter: bool) -> None:
+def _mark(frame: Panel, mark: Mark, *, letter: bool) -> None:
     colour = style.GRAVE.get(mark.severity, style.INK)
-    axes.axvline(mark.start, color=colour, linewidth=0.9, linestyle=(0, (4, 1.5)))
+    frame.upright(mark.start, color=colour, linewidth=0.9, linestyle=(0, (4, 1.5)))
     if mark.end is not None and mark.end > mark.start:
-        axes.axvspan(mark.start, mark.end, facecolor=colour, alpha=0.12, linewidth=0)
+        frame.tint((mark.start, mark.end), None, facecolor=colour, alpha=0.12)
     if letter:
-        _say(axes, mark.letter, (mark.start, 1.0), up=12.0, color=colour)
+        _say(frame, mark.letter, mark.start, up=3.4, color=colour)
 
 
 def _caption(result: RunResult, marks: Sequence[Mark]) -> str:
@@ -265,9 +262,9 @@ def _table(
     base = traces[0][1].time
     at = [float(base[int(index)]) for index in np.linspace(0, base.size - 1, min(ROWS, base.size))]
     head = ("time (s)", "phase", *(f"{panel.symbol} {trace.label} ({panel.unit})" for panel, trace in traces))
+    columns = [_told(trace, at) for _, trace in traces]
     rows = tuple(
-        (f"{moment:.2f}", _phase(result, moment), *(_value(trace, moment) for _, trace in traces))
-        for moment in at
+        (f"{moment:.2f}", _phase(result, moment), *told) for moment, *told in zip(at, *columns, strict=True)
     )
     return head, rows
 
@@ -282,11 +279,9 @@ def _phase(result: RunResult, moment: float) -> str:
     return "no flow" if result.windows else "–"
 
 
-def _value(trace: _Trace, moment: float) -> str:
-    """To the place of the fourth digit of the largest, so that a column lines up."""
-    value = float(trace.values[int(np.argmin(np.abs(trace.time - moment)))])
-    if not np.isfinite(value):
-        return "–"
+def _told(trace: _Trace, at: Sequence[float]) -> list[str]:
+    """Values to the place of the fourth digit of the largest, so that a column lines up."""
     most = float(np.nanpercentile(np.abs(trace.values), 95))
-    places = DIGITS - 1 - int(np.floor(np.log10(most))) if most > 0 else DIGITS
-    return f"{value:.{min(max(places, 0), 6)}f}".replace("-", "−")
+    places = min(max(DIGITS - 1 - int(np.floor(np.log10(most))) if most > 0 else DIGITS, 0), 6)
+    near = [float(trace.values[int(np.argmin(np.abs(trace.time - moment)))]) for moment in at]
+    return [f"{value:.{places}f}".replace("-", "−") if np.isfinite(value) else "–" for value in near]

@@ -99,8 +99,8 @@ def _run(content: ReportContent, given: RunGiven) -> dict[str, Any]:
     }
     if result is not None:
         parts["traces"] = _traces(content, given, result)
-        parts["residuals"] = _residuals(content, given, result)
         own = _readings(content, result)
+        parts["residuals"] = _residuals(content, given, result, own)
         if own is not None and parts["residuals"] is None:
             parts["tables"].append(own)
         parts["tables"] += [
@@ -154,7 +154,9 @@ def _traces(content: ReportContent, given: RunGiven, result: RunResult) -> Figur
     return figure(name, drawn, alt=_seen(result, notices), data="A few moments of these traces")
 
 
-def _residuals(content: ReportContent, given: RunGiven, result: RunResult) -> Figure | None:
+def _residuals(
+    content: ReportContent, given: RunGiven, result: RunResult, readings: Table | None
+) -> Figure | None:
     carried = content.carried(result)
     drawn = residuals.draw(given.id, result.readings, carried, sides=content.sides)
     if drawn is None:
@@ -165,9 +167,7 @@ def _residuals(content: ReportContent, given: RunGiven, result: RunResult) -> Fi
         if one.stream in carried and one.re > 0
     ]
     seen = f"Readings lie between {min(off):+.2f} % and {max(off):+.2f} % from the characteristic."
-    return figure(
-        anchor("residuals", given.id), drawn, alt=seen.replace("-", "−"), data=_readings(content, result)
-    )
+    return figure(anchor("residuals", given.id), drawn, alt=seen.replace("-", "−"), data=readings)
 
 
 def _seen(result: RunResult, notices: tuple[Notice, ...]) -> str:
