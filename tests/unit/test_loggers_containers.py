@@ -339,6 +339,9 @@ def test_channels_of_another_length_or_start_are_left_out_and_told() -> None:
 def test_a_scale_beside_stored_numbers_is_asked() -> None:
     data = channels(waves(unit_string="bar", Scale=0.5, Offset=-1.0)[:1])
     assert asked(data) == {"scaling": ("applied", "stored")}
+    still_open = look(data)  # until it is answered no unit is claimed, so that check and look agree
+    assert [one.unit for one in still_open.columns] == [None]
+    assert any('"bar" is taken for the unit of channel p as scaled' in note for note in still_open.notes)
     applied, as_stored = (read(data, Answers(scaling=word)) for word in ("applied", "stored"))
     assert applied.columns["p"].tolist() == (P * 0.5 - 1).tolist()
     assert applied.report.dialect.units == ("bar",)

@@ -168,7 +168,11 @@ def _channel(one: Any, answers: Answers) -> Channel:
         notes.append(
             f"channel {one.name} has a scale beside it (times {factor!r} plus {zero!r}), not applied"
         )
-        unit = None if answers.scaling == "stored" else unit
+        said_unit, unit = unit, unit if answers.scaling == "applied" else None
+        if said_unit is not None and unit is None:
+            notes.append(
+                f'"{said_unit}" is taken for the unit of channel {one.name} as scaled, not as stored'
+            )
     step = said.get(INCREMENT)
     start = said.get("wf_start_time")
     return Channel(
