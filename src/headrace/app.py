@@ -10,41 +10,24 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from headrace import __version__, serial
-from headrace.chain.water import Reduced
 from headrace.errors import Infeasible, InputError, NoAnswer, Problem
-from headrace.files import check as checking
-from headrace.files import differences, results, signed
-from headrace.files import folder as folders
-from headrace.files.bring import Brought
-from headrace.files.bring import bring as _bring
-from headrace.files.bring import look as _look
-from headrace.files.bring_also import bring_also as _bring_also
-from headrace.files.check import Checked
-from headrace.files.helpers import helpers
-from headrace.files.loggers.report import Understanding
-from headrace.files.new import new as _new
-from headrace.files.schema.fields import meant
-from headrace.jobs import balance
-from headrace.jobs import compare as comparing
-from headrace.jobs.day.find import find as _found
-from headrace.jobs.day.find import metered
-from headrace.jobs.day.walk import walk
-from headrace.jobs.reduce import reduce as _reduce
-from headrace.jobs.verdict.judge import judge
 from headrace.notices import Notice, Severity, merged, stands
-from headrace.paper.content import content
-from headrace.paper.explain import look_up
-from headrace.paper.explain.world import World
-from headrace.paper.report import content as reporting
-from headrace.paper.sheet import make
 from headrace.records.answers import Answer
 from headrace.records.compared import Compared
 from headrace.records.day import Day
 from headrace.records.explained import Node
 from headrace.records.given import Campaign
 from headrace.records.verdict import Verdict
+
+if TYPE_CHECKING:  # a job loads what it needs, and no other job's
+    from headrace.chain.water import Reduced
+    from headrace.files.bring import Brought
+    from headrace.files.check import Checked
+    from headrace.files.loggers.report import Understanding
+    from headrace.jobs.compare import Half
 
 SHEET = "sheet.pdf"
 REPORT = "report.html"
@@ -55,7 +38,7 @@ class Reduction:
     """A campaign, and what its runs say."""
 
     campaign: Campaign
-    reduced: Reduced
+    reduced: "Reduced"
 
     @property
     def notices(self) -> tuple[Notice, ...]:
@@ -73,7 +56,7 @@ class Balanced:
     """An engine balance. request: what was asked, by dotted path [SI]; answer: without values when there is none."""
 
     campaign: Campaign
-    reduced: Reduced
+    reduced: "Reduced"
     request: Mapping[str, float | None]
     answer: Answer
 
@@ -164,23 +147,35 @@ class Judged:
 
 def new(folder: Path | str, *, date: datetime.date | None = None) -> tuple[str, ...]:
     """Write a starter campaign into a new or empty folder; the files written. date: it carries; default: today."""
+    from headrace.files.new import new as _new
+
     with _writing(folder):
         return _new(folder, date=date or datetime.datetime.now().astimezone().date())
 
 
-def check(folder: Path | str) -> Checked:
-    """Read a folder as far as it goes: problems, open questions, doubts, signed sheets."""
-    return checking.check(folder)
+def check(folder: Path | str) -> "Checked":
+    """Read a folder as far as it goes: problems, open questions, doubts, what the ledger contradicts, signed sheets."""
+    from headrace.files import check as checking
+    from headrace.jobs.day.find import find as _found
+    from headrace.jobs.day.walk import walk
+
+    found = checking.check(folder)
+    if found.campaign is None or found.campaign.ledger is None:
+        return found
+    day = _found(found.campaign, walk(found.campaign))
+    return replace(found, notices=merged(found.notices, day))
 
 
-def look(file: Path | str) -> Understanding:
+def look(file: Path | str) -> "Understanding":
     """What a logger file holds; nothing is written."""
+    from headrace.files.bring import look as _look
+
     return _look(file)
 
 
 def bring(
     folder: Path | str, file: Path | str, *, run: str | None = None, also: str | None = None
-) -> Brought:
+) -> "Brought":
     """Copy a logger file into a campaign as a new run, sealed, with a drafted run.toml.
 
     Args:
@@ -189,6 +184,9 @@ def bring(
     Raises:
         InputError: with what must be mended; nothing was written.
     """
+    from headrace.files.bring import bring as _bring
+    from headrace.files.bring_also import bring_also as _bring_also
+
     with _writing(folder):
         return _bring(folder, file, run=run) if also is None else _bring_also(folder, file, run=also)
 
@@ -202,6 +200,10 @@ def reduce(folder: Path | str, *, processes: int | None = 1) -> Reduction:
     Raises:
         InputError: with every problem of the folder.
     """
+    from headrace.files import folder as folders
+    from headrace.files.helpers import helpers
+    from headrace.jobs.reduce import reduce as _reduce
+
     with helpers(folder, processes) as executor:
         campaign = folders.read(folder, executor=executor)
         return Reduction(campaign=campaign, reduced=_reduce(campaign, executor=executor))
@@ -213,6 +215,8 @@ def write_reduction(folder: Path | str, reduction: Reduction) -> tuple[Path, ...
     Raises:
         InputError: the folder cannot be written.
     """
+    from headrace.files import results
+
     inputs = reduction.campaign.inputs
     document = serial.reduce(reduction.campaign, reduction.reduced)
     rows = [
@@ -240,6 +244,11 @@ def day(folder: Path | str, *, at: datetime.datetime | datetime.time | None = No
     Raises:
         InputError: with every problem of the folder; there is no ledger; `at` lies before its first event.
     """
+    from headrace.files import folder as folders
+    from headrace.jobs.day.find import find as _found
+    from headrace.jobs.day.walk import walk
+    from headrace.jobs.reduce import reduce as _reduce
+
     campaign = folders.read(folder)
     ledger = campaign.ledger
     if ledger is None or not ledger.events:
@@ -268,6 +277,12 @@ def verdict(folder: Path | str, run: str) -> Judged:
     Raises:
         InputError: with every problem of the folder; there is no such run.
     """
+    from headrace.files.schema.fields import meant
+    from headrace.jobs.day.find import find as _found
+    from headrace.jobs.day.find import metered
+    from headrace.jobs.day.walk import walk
+    from headrace.jobs.verdict.judge import judge
+
     done = reduce(folder)
     campaign, reduced = done.campaign, done.reduced
     known = sorted({*campaign.runs, *(one.run for one in reduced.notices if one.run is not None)})
@@ -288,6 +303,8 @@ def predict(folder: Path | str, *, tanks: Mapping[str, float]) -> Balanced:
     Raises:
         InputError: with every problem of the folder, or one side is missing.
     """
+    from headrace.jobs import balance
+
     if set(tanks) != {"ox", "fuel"}:
         raise InputError((Problem(file="", line=None, key="tank", found=", ".join(sorted(tanks)) or "no tank",
                                   expected="a pressure for ox and one for fuel", try_=""),))  # fmt: skip
@@ -342,6 +359,10 @@ def print_sheet(
     folder: Path | str, balanced: Balanced, *, sign: str | None = None, at: datetime.datetime | None = None
 ) -> Printed:
     """As `sheet`, for set points that were worked out already. at: moment of the signature; default: now, UTC."""
+    from headrace.files import results, signed
+    from headrace.paper.content import content
+    from headrace.paper.sheet import make
+
     campaign = balanced.campaign
     signs = " ".join(sign.split()) if sign is not None and not balanced.stopped else None
     if signs is not None:
@@ -377,6 +398,10 @@ def report(folder: Path | str) -> Reported:
 
 def print_report(folder: Path | str, reduction: Reduction, balanced: Balanced | None) -> Reported:
     """As `report`, for a campaign that was reduced (and balanced, where it has an engine) already."""
+    from headrace.files import results
+    from headrace.jobs.day.find import find as _found
+    from headrace.jobs.day.walk import walk
+    from headrace.paper.report import content as reporting
     from headrace.paper.report import page  # here, for its templates load when a page is wanted only
 
     campaign, reduced = reduction.campaign, reduction.reduced
@@ -403,6 +428,9 @@ def explain(folder: Path | str, what: str) -> Explained:
     Raises:
         InputError: with every problem of the folder; nothing has this name.
     """
+    from headrace.paper.explain import look_up
+    from headrace.paper.explain.world import World
+
     done = reduce(folder)
     answer = None if done.campaign.engine is None else setpoints_of(done).answer
     world = World(campaign=done.campaign, reduced=done.reduced, answer=answer)
@@ -425,6 +453,10 @@ def compare(
     Raises:
         InputError: with every problem of the folders; not one of `other` and `before` was given.
     """
+    from headrace.files import differences
+    from headrace.files import folder as folders
+    from headrace.jobs import compare as comparing
+
     if (other is None) == (before is None):
         raise InputError((Problem(file="", line=None, key="", found="no second campaign" if other is None else "both",
                                   expected="a second DIR, or --before and a date", try_=""),))  # fmt: skip
@@ -444,7 +476,10 @@ def compare(
     )
 
 
-def _half(campaign: Campaign) -> comparing.Half:
+def _half(campaign: Campaign) -> "Half":
+    from headrace.jobs import compare as comparing
+    from headrace.jobs.reduce import reduce as _reduce
+
     done = Reduction(campaign=campaign, reduced=_reduce(campaign))
     answer = None if campaign.engine is None else setpoints_of(done).answer
     return comparing.Half(campaign=campaign, reduced=done.reduced, answer=answer)
@@ -468,6 +503,8 @@ def setpoints_of(reduction: Reduction) -> Balanced:
 def _setpoints(
     done: Reduction, p_chamber: float | None, m_dot: float | None, of_ratio: float | None
 ) -> Balanced:
+    from headrace.jobs import balance
+
     _engine(done.campaign)
     design = done.campaign.engine.design if done.campaign.engine is not None else None
     if design is not None:
@@ -495,6 +532,8 @@ def _engine(campaign: Campaign) -> None:
 
 def _signed_by(campaign: Campaign, answer: Answer, name: str) -> Answer:
     """The answer, with a doubt when a name signs that the campaign does not know."""
+    from headrace.files.schema.fields import meant
+
     if not campaign.signers or name in campaign.signers:
         return answer
     doubt = Notice(
@@ -508,7 +547,7 @@ def _signed_by(campaign: Campaign, answer: Answer, name: str) -> Answer:
     return replace(answer, notices=merged((doubt,), answer.notices))
 
 
-def _without(reduced: Reduced, fault: NoAnswer) -> Answer:
+def _without(reduced: "Reduced", fault: NoAnswer) -> Answer:
     """An answer that says why there is none."""
     about, why = (fault.side, fault.why) if isinstance(fault, Infeasible) else ("", str(fault))
     if about and not re.search(rf"\b{re.escape(about)}(idiser)?\b", why):  # "ox" is the oxidiser

@@ -9,10 +9,9 @@ import json
 from collections.abc import Iterable, Mapping
 from math import isfinite
 from statistics import NormalDist
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from headrace import __version__
-from headrace.chain.water import Reduced
 from headrace.errors import Problem
 from headrace.jobs.day.events import EVENTS
 from headrace.notices import Notice, Severity, merged
@@ -33,6 +32,9 @@ from headrace.records.readings import (
     characteristic_key,
 )
 from headrace.records.verdict import Verdict
+
+if TYPE_CHECKING:
+    from headrace.chain.water import Reduced
 
 SCHEMA = 1
 """Of the shapes below: goes up when a key changes its meaning or goes."""
@@ -160,7 +162,7 @@ def bring(
     }
 
 
-def reduce(campaign: Campaign, reduced: Reduced) -> Plain:
+def reduce(campaign: Campaign, reduced: "Reduced") -> Plain:
     """Circuits with their readings and characteristics, runs with windows and closure, doubts."""
     readings: dict[str, list[Reading]] = {}
     for run in reduced.runs.values():

@@ -15,8 +15,8 @@ HEAVY = {"numpy", "scipy", "polars", "pydantic", "matplotlib", "rich", "typst", 
 
 
 def loaded(code: str) -> set[str]:
-    """Top-level modules that a fresh process has loaded after some code."""
-    tail = "import json, sys; print('@' + json.dumps(sorted({name.split('.')[0] for name in sys.modules})))"
+    """Modules that a fresh process has loaded after some code, and the packages they are in."""
+    tail = "import json, sys; print('@' + json.dumps(sorted({n for m in sys.modules for n in (m, m.split('.')[0])})))"
     done = subprocess.run(
         [sys.executable, "-c", f"{code}\n{tail}"], capture_output=True, text=True, check=True
     )
@@ -71,3 +71,49 @@ def test_a_notebook_walks_the_road(small: Path) -> None:
         headrace.predict(small, tanks={"ox": 24e5})
     with pytest.raises(headrace.InputError):
         headrace.setpoints(small, p_chamber=20e5, m_dot=9.0)
+
+
+PRINTERS = {
+    "typst",
+    "matplotlib",
+    "jinja2",
+    "headrace.paper.report",
+    "headrace.paper.sheet",
+    "headrace.demo.simulator",
+}
+OTHERS = {
+    "headrace.jobs.balance",
+    "headrace.jobs.compare",
+    "headrace.paper.explain",
+    "scipy.optimize",
+    "scipy.stats",
+}
+
+
+def run_by(*words: object) -> set[str]:
+    """Modules that one command has loaded by its end."""
+    typed = [str(one) for one in words]
+    return loaded(
+        f"from headrace.doors.cli import cli\ncli.main({typed!r}, 'headrace', standalone_mode=False)"
+    )
+
+
+@pytest.mark.parametrize("also", [(), ("--also", "W01")])
+def test_bring_loads_what_reads_a_file_and_no_more(
+    also: tuple[str, ...], small: Path, tmp_path: Path
+) -> None:
+    raw = tmp_path / "log.csv"
+    raw.write_text("t (s);CH1 (V);CH2 (V)\n" + "".join(f"{k / 10:.1f};{k % 7};{k % 5}\n" for k in range(50)))
+    found = run_by("bring", small, raw, *also)
+    assert "headrace.files.bring" in found
+    assert (small / f"runs/{'W01' if also else 'W16'}/log.csv").is_file()
+    assert not found & (
+        PRINTERS | OTHERS | {"scipy", "headrace.jobs.reduce", "headrace.findings", "headrace.paper"}
+    )
+
+
+@pytest.mark.parametrize("words", [("check", "SMALL"), ("reduce", "SMALL"), ("verdict", "SMALL", "W01")])
+def test_what_looks_at_runs_loads_no_printer_and_no_other_job(words: tuple[str, ...], small: Path) -> None:
+    found = run_by(*(word.replace("SMALL", str(small)) for word in words))
+    assert "headrace.files.folder" in found
+    assert not found & (PRINTERS | OTHERS | {"multiprocessing.context"})

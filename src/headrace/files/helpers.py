@@ -2,19 +2,21 @@
 
 import os
 from collections.abc import Iterator
-from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
-from multiprocessing import get_context
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from headrace.files.folder import raw_bytes
+
+if TYPE_CHECKING:
+    from concurrent.futures import Executor
 
 WORTH = 100_000_000
 """Bytes of raw files from which a second process saves more than it takes to start."""
 
 
 @contextmanager
-def helpers(folder: Path | str, processes: int | None) -> Iterator[Executor | None]:
+def helpers(folder: Path | str, processes: int | None) -> Iterator["Executor | None"]:
     """An executor of so many processes for the runs of a campaign; None where one does it alone.
 
     processes: None: as the amount of data and the cores of the machine suggest.
@@ -25,6 +27,9 @@ def helpers(folder: Path | str, processes: int | None) -> Iterator[Executor | No
     if processes == 1:
         yield None
         return
+    from concurrent.futures import ProcessPoolExecutor  # wanted by few: most campaigns are small
+    from multiprocessing import get_context
+
     with ProcessPoolExecutor(processes, mp_context=get_context("spawn"), initializer=_one_thread) as pool:
         yield pool
 
