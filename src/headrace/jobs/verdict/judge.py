@@ -2,7 +2,8 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
-from math import expm1
+from math import expm1, floor, log10
+from statistics import fmean
 from types import MappingProxyType
 from typing import Any
 
@@ -62,7 +63,7 @@ def judge(
     stands = tuple(_stands(*one) for one in held)
     apart = [one for one, _ in held if _apart(one)]
     used = result is not None and any(one.used for one in result.readings)
-    reasons = (*_says(given, result), *(stands or _alone(result)), *_brings(tuple(heavy)), *lacking)
+    reasons = (*_says(given, result, water), *(stands or _alone(result)), *_brings(tuple(heavy)), *lacking)
     worst = heavy[0] if heavy else None
     if worst is not None:
         word = REPEAT if worst.code in BY_CHANCE else CHANGE
@@ -125,17 +126,44 @@ def _brings(notices: tuple[Notice, ...]) -> tuple[str, ...]:
     return tuple(f"it brings a {one.severity.value}, {one.code}: {one.text}" for one in notices)
 
 
-def _says(run: RunGiven, result: RunResult | None) -> tuple[str, ...]:
-    """Effective area of the middle reading of each stream."""
+def _says(run: RunGiven, result: RunResult | None, water: tuple[float, float] | None) -> tuple[str, ...]:
+    """Effective area of each stream, the mean of what counts of its readings; windows, closure, water."""
+    if result is None or not result.readings:
+        return (f"run {run.id} gives no reading",)
     out = []
-    for stream in dict.fromkeys(one.stream for one in result.readings) if result is not None else ():
-        own = [one for one in result.readings if one.stream == stream] if result is not None else []
-        middle, used = own[len(own) // 2], sum(one.used for one in own)
+    for stream in dict.fromkeys(one.stream for one in result.readings):
+        own = [one for one in result.readings if one.stream == stream]
+        used = [one for one in own if one.used]
+        mean = fmean(one.area_eff for one in used or own)
+        wide = 2 * max(one.u / one.area_eff for one in used or own) * mean
+        window = result.windows.get(stream)
+        where = "" if window is None else f", window {window.start:.2f} s to {window.end:.2f} s"
         out.append(
-            f"circuit {stream}: {1e6 * middle.area_eff:.5g} mm2, standard uncertainty "
-            f"{100 * middle.u / middle.area_eff:.2g} %, {used} of {len(own)} readings count"
+            f"circuit {stream}: {_with_doubt(1e6 * mean, 1e6 * wide)} mm² at k = 2, {len(used)} of {len(own)} "
+            f"readings count{where}"
         )
-    return tuple(out) or (f"run {run.id} gives no reading",)
+    if water is not None:
+        out.append(f"water by its meter: {_with_doubt(water[0], 2 * water[1])} kg at k = 2")
+    if result.closure is not None:
+        ratio = result.closure.ratio
+        out.append(
+            f"closure: meter over {result.closure.witness}, less 1: "
+            f"{_with_doubt(100 * ratio.value, 200 * ratio.u, sign='+')} % at k = 2"
+        )
+    return tuple(out)
+
+
+def _with_doubt(value: float, wide: float, *, sign: str = "") -> str:
+    """A value with its doubt, to the digits that the doubt allows: two where it begins with 1 or 2.
+
+    >>> _with_doubt(30.0014, 0.2711), _with_doubt(1234.5, 35.0)
+    ('30.00 ±0.27', '1234 ±35')
+    """
+    if not wide > 0:
+        return f"{value:{sign}.5g}"
+    place = -floor(log10(wide))
+    digits = max(place + (wide * 10**place < 3), 0)
+    return f"{value:{sign}.{digits}f} ±{wide:.{digits}f}"
 
 
 def _apart(one: Contrast) -> bool:
