@@ -53,6 +53,15 @@ def test_a_stop_ends_with_one(tmp_path: Path) -> None:
     assert "1 stop: vessel over rating" in ended.out
 
 
+def test_check_tells_what_the_day_contradicts(tmp_path: Path) -> None:
+    ended = headrace("check", write(tmp_path, *DAY))
+    assert "run-unmatched" in " ".join(ended.out.split())
+    (tmp_path / "over").mkdir()
+    over = write(tmp_path / "over", state("09:00", p={"AV-A": "41 bar(g)"}))
+    assert headrace("check", over).code == 1
+    assert "vessel-over-rating" in headrace("check", over).out
+
+
 def test_an_earlier_moment(tmp_path: Path) -> None:
     folder = write(tmp_path, *DAY)
     for at in ("09:05", "2026-03-12 09:05"):
