@@ -7,7 +7,7 @@ from math import sqrt
 import numpy as np
 import pytest
 
-from headrace.bench.certificates import between, both_ways, change_per_year, reach
+from headrace.bench.certificates import between, both_ways, change_of, change_per_year, reach
 from headrace.bench.instruments import Zero, at_work, corrected
 from headrace.findings import certificate_exceeded, certificate_expired, drift_beyond_stated
 from headrace.notices import Severity
@@ -86,12 +86,22 @@ def test_what_drifted_in_a_year() -> None:
 
 
 def drift_u(cell: Instrument, on: datetime.date) -> float:
+    return float(drift_at(cell, on, np.array([TOP]), books=BOOKS, zero=None)[0])
+
+
+def drift_at(
+    cell: Instrument,
+    on: datetime.date,
+    values: np.ndarray,
+    *,
+    books: dict[str, Certificate],
+    zero: Zero | None,
+) -> np.ndarray:
     doubted, sources = at_work(
-        cell, np.array([TOP]), run="W", zero=Zero(before=0.0, after=0.0, u=0.0), certificates=BOOKS, references={},
-        on=on,
+        cell, values, run="W", zero=zero, certificates=books, references={}, on=on,
     )  # fmt: skip
-    found = {source.name: source for source in sources}
-    return float(dict(doubted.terms)["DP.drift"][0]) * found["DP.drift"].u
+    u = {source.name: source.u for source in sources}.get("DP.drift", 0.0)
+    return u * dict(doubted.terms).get("DP.drift", np.zeros_like(values))
 
 
 def test_drift_between_two_certificates_and_after_the_last() -> None:
@@ -100,7 +110,9 @@ def test_drift_between_two_certificates_and_after_the_last() -> None:
     later = LAST + datetime.timedelta(days=365)
     assert drift_u(CELL, later) == pytest.approx(200 / 731 * 365 / sqrt(3))
     stated = replace(CELL, drift=1e-3)
-    assert drift_u(stated, later) == pytest.approx(1e-3 * TOP * 365 / 365.25)
+    at_nought = Zero(before=0.0, after=0.0, u=0.0)
+    found = drift_at(stated, later, np.array([TOP]), books=BOOKS, zero=at_nought)
+    assert found[0] == pytest.approx(1e-3 * TOP * 365 / 365.25)
     assert drift_u(stated, MIDDLE) == pytest.approx(200 / sqrt(12))
 
 
@@ -110,6 +122,54 @@ def test_drift_that_was_drawn_spreads_as_is_claimed() -> None:
     step = dice.uniform(0, 1, 40_000)  # share of the drift that had happened by the day of the run
     seen = float(np.std(200 * (step - 366 / 731)))
     assert drift_u(CELL, MIDDLE) == pytest.approx(seen, rel=0.02)
+
+
+TARED = Zero(before=0.0, after=0.0, u=0.0)
+SHOWN = np.array([0.0, 0.25, 0.5, 0.75, 1.0]) * TOP
+BOWED = np.array([40.0, 440.0, 1040.0, 890.0, 540.0])
+FALL = np.linspace(0.5, 0.3, 9) * TOP
+
+
+def bowed(changes: np.ndarray) -> dict[str, Certificate]:
+    old = replace(OLD, points=tuple((x, x + 100.0) for x in SHOWN), as_found=())
+    new = replace(NEW, as_found=tuple((x, x + 100.0 + c) for x, c in zip(SHOWN, changes, strict=True)))
+    return {"C1": old, "C2": new}
+
+
+def test_a_drift_of_which_a_zero_took_all_off_is_none() -> None:
+    assert drift_at(CELL, MIDDLE, FALL, books=BOOKS, zero=TARED) == pytest.approx(0.0)
+
+
+def test_a_drift_in_proportion_is_a_gain() -> None:
+    found = drift_at(CELL, MIDDLE, FALL, books=bowed(0.005 * SHOWN), zero=TARED)
+    np.testing.assert_allclose(found / FALL, 0.005 / sqrt(12), rtol=1e-9)
+
+
+@pytest.mark.parametrize("zero", [TARED, Zero(before=0.1 * TOP, after=None, u=0.0), None])
+def test_a_drift_that_was_seen_acts_where_it_was_seen(zero: Zero | None) -> None:
+    """Known truth: so much of a bowed change had happened; its true values less their zero, against the correction."""
+    books, dice, nought = bowed(BOWED), np.random.default_rng(7), 0.0 if zero is None else zero.before
+    late = (MIDDLE - FIRST).days / (LAST - FIRST).days
+    happened = dice.uniform(0, 1, 20_000)
+    local = np.interp(FALL + nought, SHOWN, BOWED)
+    if zero is not None:
+        local = local - np.interp(nought, SHOWN, BOWED)
+    errors = local[:, None] * (happened - late)
+    found = drift_at(CELL, MIDDLE, FALL, books=books, zero=zero)
+    np.testing.assert_allclose(np.abs(found), np.std(errors, axis=1), rtol=0.02)
+    after = drift_at(CELL, LAST + datetime.timedelta(days=731), FALL, books=books, zero=zero)
+    np.testing.assert_allclose(after, 2 * found, rtol=1e-9)  # over sqrt 3, for as long as between the two
+
+
+def test_a_drift_up_and_down_is_taken_on_the_way_each_value_was_reached() -> None:
+    books = bowed(BOWED)
+    down = tuple((x, y + 30.0) for x, y in books["C2"].as_found)
+    books["C2"] = replace(books["C2"], as_found_falling=down)
+    change = change_of(books["C2"], books)
+    assert change is not None
+    ways = np.array([-1.0, 0.0, 1.0])
+    np.testing.assert_allclose(change.at(np.full(3, 0.5 * TOP), ways), [1040.0, 1055.0, 1070.0])
+    assert change.greatest == pytest.approx(1070.0)
 
 
 # --- findings

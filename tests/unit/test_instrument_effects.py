@@ -199,6 +199,34 @@ def test_what_rounding_leaves_in_the_mean_of_a_ramp(sweep: float) -> None:
     assert seen == pytest.approx(claimed[0] / step, rel=0.05)
 
 
+@pytest.mark.parametrize("noise", [0.0, 0.25, 0.5, 1.0])
+def test_a_moving_signal_does_not_vouch_for_its_still_zero(noise: float) -> None:
+    """Known truth: falls over 200 steps, zero anywhere in its step, rounded; mean less zero against the claim."""
+    dice, step = np.random.default_rng(8), SPAN / 2**12
+    course = np.linspace(900.0, 700.0, 600)
+    far, pooled = [], []
+    for _ in range(300):
+        offset = dice.uniform(-0.5, 0.5)
+        rest = np.round(offset + noise * dice.standard_normal(85))
+        flow = np.round(course + offset + noise * dice.standard_normal(course.size))
+        claimed = effect(
+            work(
+                Effects(logger="DAQ"), loggers={"DAQ": Logger(id="DAQ", bits=12)}, rest=rest * step,
+                noise=float(np.std(np.diff(flow)) / sqrt(2)) * step, sweep=200 * step,
+            ),
+            "W01.DP.steps",
+        )[0] / step  # fmt: skip
+        # the tare's own scatter is a term of its own
+        u = np.hypot(claimed, np.hypot(np.std(rest, ddof=1) / sqrt(85), noise / sqrt(600)))
+        far.append((flow.mean() - rest.mean() - course.mean()) / u)
+        pooled.append(claimed)
+    assert float(np.sqrt(np.mean(np.square(far)))) == pytest.approx(1.0, abs=0.15)
+    if noise == 0:
+        assert pooled == pytest.approx([1 / sqrt(12)] * 300, rel=1e-4)
+    if noise >= 0.5:
+        assert max(pooled) < 0.06
+
+
 def test_errors_drawn_and_shown_spread_as_is_claimed() -> None:
     """Known truth: a cell with every effect, simulated in a few lines of its own, against the claim value by value."""
     effects = Effects(

@@ -29,6 +29,35 @@ class Share:
     falling: Points
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """How the corrections went from as one certificate left an instrument to as the next one found it."""
+
+    former: Certificate
+    later: Certificate
+
+    @property
+    def years(self) -> float:
+        """Between the two."""
+        return (self.later.date - self.former.date).days / DAYS_PER_YEAR
+
+    @property
+    def greatest(self) -> float:
+        """Greatest change at any point of the two, SI, signed."""
+        old, new = self._ends()
+        at = np.array(sorted({p[0] for points in (*old, *new) for p in points}))
+        change = np.concatenate([self.at(at, -1.0), self.at(at, 1.0)])
+        return float(change[np.argmax(np.abs(change))])
+
+    def at(self, values: Array, travel: Array | float) -> Array:
+        """The change at indicated values, SI; travel as in `corrected`."""
+        old, new = ((_blended(*ends, values, travel)) for ends in self._ends())
+        return new - old
+
+    def _ends(self) -> tuple[tuple[Points, Points], tuple[Points, Points]]:
+        return (self.former.points, self.former.falling), _found(self.later)
+
+
 def corrected(
     certificate: Certificate | None,
     values: Array,
@@ -51,9 +80,7 @@ def corrected(
     for share in _holding(certificate, certificates or {}, on):
         if not share.points:
             continue
-        rising = _correction(share.points, values)
-        falling = _correction(share.falling, values) if share.falling else rising
-        out = out + share.weight * (rising + (falling - rising) * (1 + np.asarray(travel)) / 2)
+        out = out + share.weight * _blended(share.points, share.falling, values, travel)
     return out
 
 
@@ -78,19 +105,21 @@ def between(
     return None
 
 
+def change_of(certificate: Certificate, certificates: Mapping[str, Certificate]) -> Change | None:
+    """What changed from the former certificate to this one; None without a former, or where one states no points."""
+    former = former_of(certificate, certificates)
+    if former is None or not _found(certificate)[0] or not former.points:
+        return None
+    return Change(former=former, later=certificate)
+
+
 def change_per_year(certificate: Certificate, certificates: Mapping[str, Certificate]) -> float | None:
     """Greatest change of the correction from as the former left it to as this one found it, SI per year, signed.
 
     None where there is no former one, or one of the two states no points.
     """
-    former = former_of(certificate, certificates)
-    found = certificate.as_found or certificate.points
-    if former is None or not found or not former.points:
-        return None
-    at = np.array(sorted({point[0] for point in (*found, *former.points)}))
-    change = _correction(found, at) - _correction(former.points, at)
-    years = (certificate.date - former.date).days / DAYS_PER_YEAR
-    return float(change[np.argmax(np.abs(change))]) / years
+    change = change_of(certificate, certificates)
+    return None if change is None else change.greatest / change.years
 
 
 def reach(
@@ -117,9 +146,7 @@ def _holding(
     """The sets of points that hold on a day, with weights that add up to one."""
     if on is None or on >= certificate.date:
         return (Share(weight=1.0, points=certificate.points, falling=certificate.falling),)
-    found, found_falling = certificate.points, certificate.falling
-    if certificate.as_found:
-        found, found_falling = certificate.as_found, certificate.as_found_falling
+    found, found_falling = _found(certificate)
     former = former_of(certificate, certificates)
     if former is None:
         return (Share(weight=1.0, points=found, falling=found_falling),)
@@ -130,6 +157,20 @@ def _holding(
         Share(weight=1 - late, points=former.points, falling=former.falling),
         Share(weight=late, points=found, falling=found_falling),
     )
+
+
+def _found(certificate: Certificate) -> tuple[Points, Points]:
+    """Points as it found the instrument, upwards and downwards; without an adjustment those it left it with."""
+    if certificate.as_found:
+        return certificate.as_found, certificate.as_found_falling
+    return certificate.points, certificate.falling
+
+
+def _blended(points: Points, falling: Points, values: Array, travel: Array | float) -> Array:
+    """The correction on the way that each value was reached; between both ways in proportion."""
+    up = _correction(points, values)
+    down = _correction(falling, values) if falling else up
+    return np.asarray(up + (down - up) * (1 + np.asarray(travel)) / 2)
 
 
 def _correction(points: Points, values: Array) -> Array:

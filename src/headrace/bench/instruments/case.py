@@ -48,6 +48,13 @@ class Case:
         return self.zero is not None and self.proportional
 
     @property
+    def nought(self) -> float:
+        """What the instrument showed at the zero that was taken off, SI."""
+        if self.zero is None:
+            return 0.0
+        return self.zero.before if self.zero.at_pressure is None else self.zero.at_pressure
+
+    @property
     def proportional(self) -> bool:
         """No share of kelvins: it would depend on their zero."""
         return self.instrument.measures != "temperature"

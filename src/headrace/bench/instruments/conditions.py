@@ -21,9 +21,9 @@ class Conditions:
     """Conditions of a run, at nominal. What is None is not known; the effect that needs it says how it does without.
 
     body_temp: temperature of the instrument's body [K]. p_line: gauge pressure on both sides of a differential cell at
-    each value [Pa]. travel: -1 for a value reached from below, +1 from
-    above (`travel`). noise: standard deviation of one sample about its course, SI; sweep: how far the values ran in one
-    slice, SI. moments: names of readings made one by one. film: how it was read off film. loggers: by id.
+    each value [Pa]. travel: -1 for a value reached from below, +1 from above (`travel`). noise: standard deviation of
+    one sample about its course, SI; sweep: how far the values ran in one slice, SI; rest: samples of which its zero was
+    taken, SI. moments: names of readings made one by one. film: how it was read off film. loggers: by id.
     """
 
     body_temp: Stated | None = None
@@ -31,6 +31,7 @@ class Conditions:
     travel: Array | None = None
     noise: float | None = None
     sweep: float = 0.0
+    rest: Array | None = None
     moments: tuple[str, ...] = ()
     film: Filmed | None = None
     loggers: Mapping[str, Logger] = field(default_factory=dict)

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import hypot, sqrt
 
-from headrace.bench.certificates import DAYS_PER_YEAR, between, change_per_year
+from headrace.bench.certificates import DAYS_PER_YEAR, Change, between, change_of
 from headrace.records.given import Accuracy, Certificate, Instrument, Reference
 
 
@@ -15,7 +15,8 @@ class Promise:
 
     split: the part of span is all there is (a class, or a certificate that states nothing of reading), so it is
     dealt over gain and linearity; inside: the reference's share that is still in it. corrected: by points that the
-    certificate states; both_ways: by points up and points down.
+    certificate states; both_ways: by points up and points down. change: what was seen to change between two
+    certificates; drift is then a share of that change, at each reading.
     """
 
     of_reading: float
@@ -29,6 +30,7 @@ class Promise:
     reference: Reference | None
     corrected: bool = False
     both_ways: bool = False
+    change: Change | None = None
 
 
 def promise_of(
@@ -56,7 +58,7 @@ def promise_of(
     stated = certificate.accuracy
     reference = references[certificate.reference] if certificate.reference else None
     own = stated.of_reading**2 - (reference.of_reading**2 if reference else 0.0)
-    drift, drift_origin = _drift(instrument, certificate, certificates, on)
+    drift, drift_origin, change = _drift(instrument, certificate, certificates, on)
     return Promise(
         of_reading=sqrt(max(own, 0.0)),
         of_span=of_span(stated, instrument),
@@ -69,6 +71,7 @@ def promise_of(
         reference=reference,
         corrected=bool(certificate.points),
         both_ways=bool(certificate.falling),
+        change=change,
     )
 
 
@@ -88,8 +91,8 @@ def _drift(
     certificate: Certificate,
     certificates: Mapping[str, Certificate],
     on: datetime.date,
-) -> tuple[float, str]:
-    """Drift on that day as a share of span, and whose word it is.
+) -> tuple[float, str, Change | None]:
+    """Drift on that day, whose word it is, and what it is a share of: the change that was seen, or (None) the span.
 
     Between two certificates it was somewhere between them; after the last one it goes on as stated, else as it went
     from one to the next, else the class is taken once.
@@ -98,14 +101,18 @@ def _drift(
     pair = between(certificate, certificates, on)
     if pair is not None:
         former, later = pair
-        whole = abs(change_per_year(later, certificates) or 0.0)
-        apart = (later.date - former.date).days / DAYS_PER_YEAR
-        return whole * apart / sqrt(12) / instrument.span, f"drift between {former.id} and {later.id}"
+        moved = change_of(later, certificates)
+        origin = f"drift between {former.id} and {later.id}"
+        return (0.0 if moved is None else 1 / sqrt(12)), origin, moved
     if instrument.drift is not None:
-        return instrument.drift * years, f"stated drift over {years:.1f} years"
-    seen = change_per_year(certificate, certificates)
+        return instrument.drift * years, f"stated drift over {years:.1f} years", None
+    seen = change_of(certificate, certificates)
     if seen is not None:
-        share = abs(seen) * years / sqrt(3) / instrument.span
-        return share, f"drift from {certificate.former} to {certificate.id}, over {years:.1f} years"
+        origin = f"drift from {certificate.former} to {certificate.id}, over {years:.1f} years"
+        return years / seen.years / sqrt(3), origin, seen
     class_of_span = of_span(instrument.accuracy, instrument)
-    return hypot(class_of_span, instrument.accuracy.of_reading), "drift not stated: the class taken once"
+    return (
+        hypot(class_of_span, instrument.accuracy.of_reading),
+        "drift not stated: the class taken once",
+        None,
+    )

@@ -27,13 +27,14 @@ PEAK = 99.0
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seen:
     """Of one channel in one run. peak: greatest before the first slice, SI; p_line: slice by slice [Pa], None when not
-    known; noise, sweep: of one sample and of one slice, SI.
+    known; noise, sweep: of one sample and of one slice, SI; rest: samples of which its zero was taken, as stored.
     """
 
     peak: float = 0.0
     p_line: Array | None = None
     noise: float = 0.0
     sweep: float = 0.0
+    rest: Array | None = None
 
 
 def see(
@@ -55,6 +56,7 @@ def see(
             p_line=_line_pressure(campaign, run, signals, cuts, instrument, p_tap),
             noise=_noise(run, tag, cuts) if stepped else 0.0,
             sweep=_sweep(values, cuts) if stepped else 0.0,
+            rest=_rest(run, signals, tag) if stepped else None,
         )
     return out
 
@@ -78,6 +80,7 @@ def conditions(
         travel=travel(values, span=instrument.span, peak=one.peak),
         noise=one.noise,
         sweep=one.sweep,
+        rest=one.rest,
         moments=moments,
         film=None if run.trace is None else run.trace.filmed.get(instrument.tag),
         loggers=bench.loggers,
@@ -154,6 +157,15 @@ def _noise(run: RunGiven, tag: str, cuts: Cuts) -> float:
     steps = np.concatenate([np.diff(stored[index]) for index in cuts])
     steps = steps[np.isfinite(steps)]
     return float(np.std(steps) / np.sqrt(2)) if steps.size else 0.0
+
+
+def _rest(run: RunGiven, signals: Signals, tag: str) -> Array | None:
+    """Samples of which the channel's zero was taken, as the logger stored them."""
+    assert run.trace is not None
+    stored, span = run.trace.channels.get(tag), signals.rests.get(tag)
+    if stored is None or span is None:
+        return None
+    return stored[(signals.time >= span[0]) & (signals.time <= span[1])]
 
 
 def _sweep(values: Array, cuts: Cuts) -> float:

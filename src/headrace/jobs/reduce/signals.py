@@ -44,7 +44,7 @@ class Signals:
     """One run's signals. values: corrected, zero not taken off; clean: zero taken off; on: first and last flow [s].
 
     rest: what each part of a drop by two gauges showed when the common zero was taken. aside: what was left out of
-    each channel, NaN in `values` and `clean`.
+    each channel, NaN in `values` and `clean`. rests: when each zero was taken [s].
     """
 
     time: Array
@@ -55,6 +55,7 @@ class Signals:
     inherited: frozenset[str]  # tags whose zero is only known before the run
     rest: Mapping[str, float]
     aside: Mapping[str, Aside] = field(default_factory=dict)
+    rests: Mapping[str, tuple[float, float]] = field(default_factory=dict)
 
 
 def prepare(
@@ -94,6 +95,7 @@ def prepare(
     zeros: dict[str, Zero] = {}
     clean: dict[str, Array] = {}
     rest: dict[str, float] = {}
+    rests: dict[str, tuple[float, float]] = {}
     for tag, channel in values.items():
         instrument = instruments[tag]
         if instrument.measures == "temperature":
@@ -111,6 +113,9 @@ def prepare(
             )
             continue
         zeros[tag] = zero
+        taken_in = spans["before"] if zero.at_pressure is None else at
+        if taken_in is not None:
+            rests[tag] = taken_in
         clean[tag] = channel - zero_course(time, zero, on, spans=spans, p_line=p_line)
         for part in instrument.parts or ():
             found = rest_in(time, values[part], spans["before"] if at is None else at)
@@ -124,6 +129,7 @@ def prepare(
         inherited=frozenset(tag for tag, zero in zeros.items() if zero.after is None),
         rest=rest,
         aside=aside,
+        rests=rests,
     )
 
 

@@ -68,8 +68,26 @@ def linearity(case: Case) -> Iterator[Term]:
 
 
 def drift(case: Case) -> Iterator[Term]:
-    """Since the certificate, growing with the reading; without a zero it is inside the constant error."""
-    if case.tared:
+    """Since the certificate: what was seen to change at each reading, less that at the zero that was taken off.
+
+    Where nothing was seen it grows with the reading, and without a zero is inside the constant error.
+    """
+    change = case.promise.change
+    if change is not None and change.greatest != 0:
+        way = -case.ones if case.conditions.travel is None else case.conditions.travel
+        nought = case.nought if case.tared else 0.0
+        moved = change.at(case.values + nought, way)
+        if case.tared:
+            moved = moved - change.at(np.array([nought]), -1.0)
+        yield Term(
+            name=f"{case.tag}.drift",
+            u=case.promise.drift * abs(change.greatest),
+            dist="rectangular",
+            scope="instrument",
+            origin=case.promise.drift_origin,
+            shape=moved / change.greatest,
+        )
+    elif change is None and case.tared:
         yield Term(
             name=f"{case.tag}.drift",
             u=case.promise.drift * case.instrument.span,
@@ -97,9 +115,10 @@ def tare(case: Case) -> Iterator[Term]:
 def constant(case: Case) -> Iterator[Term]:
     """Without a zero: one error of the whole class, the same at every reading of that instrument in every run."""
     if not case.tared:
+        drifted = case.promise.drift if case.promise.change is None else 0.0
         yield Term(
             name=f"{case.tag}.class",
-            u=hypot(case.promise.of_span, case.promise.drift) * case.instrument.span,
+            u=hypot(case.promise.of_span, drifted) * case.instrument.span,
             dist=case.promise.dist,
             scope="instrument",
             origin=case.promise.origin,

@@ -1,10 +1,9 @@
 """The logger as a measuring instrument: gain and offset that all its channels share, and the steps of its converter."""
 
 from collections.abc import Iterator
-from math import hypot
 
 from headrace.bench.instruments.case import Array, Case, Term
-from headrace.bench.instruments.effects.rounding import resting, running
+from headrace.bench.instruments.effects.rounding import left
 
 
 def logger(case: Case) -> Iterator[Term]:
@@ -34,12 +33,10 @@ def steps(case: Case) -> Iterator[Term]:
     if one is None or one.bits is None:
         return
     step = _width(case) / 2**one.bits
-    noise, sweep = (case.conditions.noise or 0.0) / step, case.conditions.sweep / step
-    still = resting(noise)
-    left = min(running(noise) / sweep, still) if sweep > 0 else still
+    held = case.conditions
     yield Term(
         name=f"{case.run}.{case.tag}.steps",
-        u=step * (hypot(left, still) if case.tared else left),
+        u=left(step, noise=held.noise or 0.0, sweep=held.sweep, tared=case.tared, rest=held.rest),
         dist="rectangular",
         scope="run",
         origin=f"{one.bits} bits of {one.id}",

@@ -1,10 +1,9 @@
 """A gauge read off film: parallax, which is one error of the camera's place, and the steps to which frames are read."""
 
 from collections.abc import Iterator
-from math import hypot
 
 from headrace.bench.instruments.case import Case, Term
-from headrace.bench.instruments.effects.rounding import resting, running
+from headrace.bench.instruments.effects.rounding import left
 
 
 def parallax(case: Case) -> Iterator[Term]:
@@ -26,12 +25,15 @@ def frames(case: Case) -> Iterator[Term]:
     film, conditions = case.conditions.film, case.conditions
     if film is None or film.step is None:
         return
-    noise, sweep = (conditions.noise or 0.0) / film.step, conditions.sweep / film.step
-    still = resting(noise)
-    left = min(running(noise) / sweep, still) if sweep > 0 else still
     yield Term(
         name=f"{case.run}.{case.tag}.frames",
-        u=film.step * (hypot(left, still) if case.tared else left),
+        u=left(
+            film.step,
+            noise=conditions.noise or 0.0,
+            sweep=conditions.sweep,
+            tared=case.tared,
+            rest=conditions.rest,
+        ),
         dist="rectangular",
         scope="run",
         origin="frames read to a quarter of a division (common practice)",
