@@ -15,6 +15,8 @@ from headrace.jobs.reduce.methods import METHODS
 from headrace.jobs.reduce.samples import at_zero
 from headrace.jobs.reduce.zeros import taken, zero_course
 from headrace.notices import Severity
+from headrace.paper.report.content import content
+from headrace.paper.report.sections.runs import _zeros
 from headrace.records.effects import Effects
 from headrace.records.given import Accuracy, Bench, RunGiven
 from support import hand_made as made
@@ -156,3 +158,13 @@ def test_it_is_shown_with_the_others(capsys: pytest.CaptureFixture[str]) -> None
     calm = made.campaign(made.metered("W02", E))
     zeros(calm, reduce(calm))
     assert capsys.readouterr().out == ""
+
+
+def test_the_report_has_a_column_for_it_only_where_one_was_taken() -> None:
+    run = run_of()
+    for given, shown in ((run, True), (replace(run, tare_at_pressure=None), False)):
+        campaign = made.campaign(given, bench=bench(logged=True))
+        done = reduce(campaign)
+        said = content(campaign, done, None, version="0")
+        found = _zeros(said, done.runs["W01"])
+        assert ("zero under pressure" in found.head) == shown

@@ -4,5 +4,5 @@
 `check`     the same reading, with open questions and signed sheets, for whoever only wants to know
 `schema`    what each TOML file may say, key by key (and its JSON Schema)
 `loggers`   readers of logger files
-`new`, `bring`, `results`, `signed`   what writes to a folder; each goes through `write`, which is atomic
+`new`, `bring`, `bring_also`, `results`, `signed`   what writes to a folder; each goes through `write`, which is atomic
 """
