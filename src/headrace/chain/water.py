@@ -5,7 +5,7 @@ streams.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from headrace.chain.models import MODELS
 from headrace.chain.streams import Stream
 from headrace.notices import Notice
+from headrace.records.in_place import InPlace
 from headrace.records.readings import Characteristic, Comparison, Contrast, Crossover, RunResult
 from headrace.uncertainty.errors_map import Errors, Values
 from headrace.uncertainty.source import Source
@@ -118,3 +119,4 @@ class Reduced:
     contrasts: tuple[Contrast, ...] = ()
     comparisons: tuple[Comparison, ...] = ()
     crossovers: tuple[Crossover, ...] = ()
+    in_place: Mapping[str, InPlace] = field(default_factory=dict)  # by meter that the runs calibrate

@@ -122,11 +122,11 @@ class Panel:
             if strokes:
                 self._stroke(*np.array(strokes).T, clip=False, color=style.INK, linewidth=width, zorder=2.4)
 
-    def name(self, along: str, *, words: str, symbol: str, unit: str) -> None:
-        """Names a side: quantity in roman, symbol in italic, unit in brackets; "x" below, "y" above."""
+    def name(self, along: str, *, words: str, symbol: str, unit: str) -> float:
+        """Names a side: quantity, symbol in italic, unit in brackets; "x" below, "y" above. Its right end [mm]."""
         parts = [(words, False), (symbol, True), (f"({unit})" if unit else "", False)]
         parts = [(text, italic) for text, italic in parts if text]
-        gap = 2.2 * POINT
+        gap = 3.0 * POINT
         widths = [extent(text, style.BODY, italic) for text, italic in parts]
         if along == "y":
             at, up = self.left - 2 * POINT, self.bottom + self.height + 6.0 * POINT
@@ -136,6 +136,7 @@ class Panel:
         for (text, italic), wide in zip(parts, widths, strict=True):
             self.words(text, (at, up), size=style.BODY, italic=italic)
             at += wide + gap
+        return at - gap
 
     def words(
         self, text: str, at: tuple[float, float], *, ha: str = "left", va: str = "baseline", size: float = style.SMALL,

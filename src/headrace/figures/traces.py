@@ -27,7 +27,11 @@ MOST = 400
 """Points of a line, at most."""
 ROWS = 10
 """Rows of the table, at most."""
+ASIDE = 0.008
+"""Share of the record by which a letter stands beside its line, where there is no room above it."""
 DIGITS = 4
+SEEN = 5e-4
+"""Share of its span to which a single value of a channel is told."""
 
 KINDS: tuple[tuple[str, str, str, str, float], ...] = (
     ("gauge", "Gauge pressure", "p", "bar(g)", 1e-5),
@@ -54,6 +58,7 @@ class _Trace:
     time: Array
     values: Array  # as printed
     side: str | None
+    least: float = 0.0  # what its instrument can tell apart, as printed
     window: Window | None = None
 
 
@@ -94,13 +99,13 @@ def draw(
             foot = height - (place + 1) * (PANEL + BETWEEN)
             frame = Panel(figure=figure, left=LEFT, bottom=foot, width=width - LEFT - RIGHT, height=PANEL, x=span,
                           y=_range(panel))  # fmt: skip
-            _windows(frame, result, names=place == 0)
+            taken = frame.name("y", words=panel.words, symbol=panel.symbol, unit=panel.unit) + 1.0
+            _windows(frame, result, names=place == 0, taken=taken)
             _lines(frame, panel, panel_end=until, gone=result.excluded is not None)
             for mark in marks:
-                _mark(frame, mark, letter=place == 0)
+                _mark(frame, mark, letter=place == 0, taken=taken)
             last = place == len(panels) - 1
             frame.scale(xs=ticks(*span, most=9), ys=ticks(*frame.y), along=last)
-            frame.name("y", words=panel.words, symbol=panel.symbol, unit=panel.unit)
             if last:
                 frame.name("x", words="Time", symbol="t", unit="s")
         text = style.svg(figure)
@@ -118,7 +123,13 @@ def _panels(
     channels = result.channels.values if result.channels is not None else {}
     for kind, words, symbol, unit, factor in KINDS:
         traces = tuple(
-            _Trace(label=tag, time=time, values=values * factor, side=sides.get(taps.get(tag, "")))
+            _Trace(
+                label=tag,
+                time=time,
+                values=values * factor,
+                side=sides.get(taps.get(tag, "")),
+                least=SEEN * instruments[tag].span * factor,
+            )
             for tag, values in channels.items()
             if tag in instruments and instruments[tag].measures == kind and np.any(np.isfinite(values))
         )
@@ -164,8 +175,8 @@ def _range(panel: _Panel) -> tuple[float, float]:
     return room(low, high)
 
 
-def _windows(frame: Panel, result: RunResult, *, names: bool) -> None:
-    """The part that counts on a tint; phases parted by thin lines, those with room named once."""
+def _windows(frame: Panel, result: RunResult, *, names: bool, taken: float) -> None:
+    """The part that counts on a tint; phases parted by thin lines, named where there is room right of `taken` [mm]."""
     for window in result.windows.values():
         frame.tint((window.start, window.end), None, facecolor=style.RULE, alpha=0.35, zorder=1.0)
         if window.phases:
@@ -174,7 +185,8 @@ def _windows(frame: Panel, result: RunResult, *, names: bool) -> None:
         frame.upright(window.start, window.end, color=style.INK, linewidth=0.5)
         for name, start, end in window.phases if names else ():
             wide = float(frame.across(end) - frame.across(start))
-            if wide > extent(name, style.SMALL) + 0.6:
+            middle = float(frame.across((start + end) / 2))
+            if wide > extent(name, style.SMALL) + 0.6 and middle - extent(name, style.SMALL) / 2 > taken:
                 _say(frame, name, (start + end) / 2, up=0.6)
         if names and not window.phases:
             _say(frame, "window", (window.start + window.end) / 2, up=0.6)
@@ -234,13 +246,15 @@ def _readings(frame: Panel, panel: _Panel) -> None:
                        markeredgewidth=0.4 if used else 0.8)  # fmt: skip
 
 
-def _mark(frame: Panel, mark: Mark, *, letter: bool) -> None:
+def _mark(frame: Panel, mark: Mark, *, letter: bool, taken: float) -> None:
     colour = style.GRAVE.get(mark.severity, style.INK)
     frame.upright(mark.start, color=colour, linewidth=0.9, linestyle=(0, (4, 1.5)))
     if mark.end is not None and mark.end > mark.start:
         frame.tint((mark.start, mark.end), None, facecolor=colour, alpha=0.12)
     if letter:
-        _say(frame, mark.letter, mark.start, up=3.4, color=colour)
+        over = float(frame.across(mark.start)) > taken
+        _say(frame, mark.letter, mark.start + (0.0 if over else ASIDE * (frame.x[1] - frame.x[0])),
+             up=3.4 if over else -2.6, color=colour)  # fmt: skip
 
 
 def _caption(result: RunResult, marks: Sequence[Mark]) -> str:
@@ -282,6 +296,7 @@ def _phase(result: RunResult, moment: float) -> str:
 def _told(trace: _Trace, at: Sequence[float]) -> list[str]:
     """Values to the place of the fourth digit of the largest, so that a column lines up."""
     most = float(np.nanpercentile(np.abs(trace.values), 95))
+    most = max(most, 10 ** (DIGITS - 1) * trace.least)
     places = min(max(DIGITS - 1 - int(np.floor(np.log10(most))) if most > 0 else DIGITS, 0), 6)
     near = [float(trace.values[int(np.argmin(np.abs(trace.time - moment)))]) for moment in at]
     return [f"{value:.{places}f}".replace("-", "−") if np.isfinite(value) else "–" for value in near]

@@ -79,6 +79,9 @@ def reduce(campaign: Campaign, *, executor: Executor | None = None) -> Reduced:
         contrasts=found,
         comparisons=comparisons,
         crossovers=crossovers,
+        in_place={
+            name: one.in_place for name, one in campaign.bench.meters.items() if one.in_place is not None
+        },
     )
 
 

@@ -121,6 +121,7 @@ def _sides(campaign: Campaign, streams: tuple[str, ...]) -> dict[str, str]:
     if campaign.engine is not None:
         for name, side in campaign.engine.sides.items():
             known |= {circuit.id: "film" if circuit.film else name for circuit in side.circuits}
+            known |= {part: name for group in side.feed.parts for part in group}
     out = {}
     for stream in streams:
         first = stream.split("+")[0]

@@ -20,20 +20,20 @@ MEASURED: dict[str, tuple[str, str | None]] = {
 """Dimension and kind of pressure of what an instrument may measure."""
 
 
-def measured(value: float | None, measures: str, *, digits: int = 4) -> str:
-    """A value of an instrument, with unit and kind."""
+def measured(value: float | None, measures: str, *, digits: int = 4, least: float | None = None) -> str:
+    """A value of an instrument, with unit and kind. least: what it can tell apart [SI], which rounds it."""
     if value is None:
         return NONE
     dimension, kind = MEASURED.get(measures, ("", None))
     if not dimension:
         return f"{value:.{digits}g} (SI)"
-    return format_value(value, dimension=dimension, kind=kind, digits=digits).replace("-", "−")
+    return format_value(value, dimension=dimension, kind=kind, digits=digits, u=least).replace("-", "−")
 
 
-def shifted(value: float | None, measures: str) -> str:
+def shifted(value: float | None, measures: str, *, least: float | None = None) -> str:
     """A difference of two values of an instrument: of pressures a drop, of temperatures in kelvin."""
     kinds = {"gauge": "drop", "abs": "drop"}
-    return measured(value, kinds.get(measures, measures), digits=3)
+    return measured(value, kinds.get(measures, measures), digits=3, least=least)
 
 
 def spanned(low: float, high: float, measures: str) -> str:

@@ -1,11 +1,14 @@
 """Bench and day: days with barometer and water, lines with their meters, instruments and what vouches for them."""
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
+from headrace.notices import spelled
 from headrace.paper.report.content import ReportContent
 from headrace.paper.report.parts import Cell, table
 from headrace.paper.report.words import NONE, barometer, spanned, temperature
+from headrace.paper.sources import in_words
 from headrace.records.day import Known, Standing
 from headrace.records.given import Certificate, RunGiven
 from headrace.records.ledger import Event
@@ -20,6 +23,11 @@ def build(content: ReportContent) -> Mapping[str, Any]:
             for one in (
                 table("Days", ("day", "barometer", "water, typed", "runs"), _days(content)),
                 table("Lines and meters", ("line", "meter", "kind", "thermometer"), _lines(content)),
+                table(
+                    "Meters calibrated in place, by runs against scale or level",
+                    ("meter", "true over metered, k = 2", "by runs", "Re of its pipe", "largest doubt"),
+                    _in_place(content),
+                ),
                 table(
                     "Instruments",
                     ("tag", "measures", "range", "class or promise", "certificate"),
@@ -77,6 +85,19 @@ def _lines(content: ReportContent) -> list[tuple[Cell, ...]]:
         )
         for line in content.campaign.bench.lines.values()
     ]
+
+
+def _in_place(content: ReportContent) -> list[tuple[Cell, ...]]:
+    out: list[tuple[Cell, ...]] = []
+    for meter, one in content.reduced.in_place.items():
+        doubts = {part.name: abs(part.weight * part.u) for part in one.parts}
+        whole = one.factor * math.sqrt(sum(u**2 for u in doubts.values()))
+        span = f"{spelled(one.re[0], 3)} to {spelled(one.re[1], 3)}" if one.re is not None else NONE
+        out.append((
+            meter, str(printed(one.factor, dimension="ratio", unit="1", expanded=2 * whole)).strip(),
+            ", ".join(one.runs), span, in_words(max(doubts, key=lambda name: doubts[name])) if doubts else NONE,
+        ))  # fmt: skip
+    return out
 
 
 def _instruments(content: ReportContent) -> list[tuple[Cell, ...]]:

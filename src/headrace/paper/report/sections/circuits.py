@@ -13,7 +13,7 @@ from headrace.paper.report.words import NONE
 from headrace.paper.sources import in_words
 from headrace.records.answers import BudgetLine, Estimate
 from headrace.records.readings import Characteristic, Reading
-from headrace.units import format_interval, format_value
+from headrace.units import format_interval, format_value, printed
 
 LEAST = 0.0005
 """Share of u squared below which sources are told together; by themselves they stand among the sources of error."""
@@ -37,11 +37,37 @@ def build(content: ReportContent) -> Mapping[str, Any]:
             [_row(content, item) for item in items.values()],
         ),
         "circuits": [_circuit(content, item) for item in items.values()],
-        "contrasts": table(
-            "Results that should agree",
-            ("compared", "stream", "first", "second", "ratio, less 1", "interval, 95 %"),
-            _contrasts(content),
-        ),
+        "contrasts": [
+            one
+            for one in (
+                table(
+                    "Alone or together: ratio of effective areas, shared errors cancelled",
+                    (
+                        "compared",
+                        "stream",
+                        "first",
+                        "second",
+                        "ratio, less 1",
+                        "interval, 95 %",
+                        "the engine carries",
+                    ),
+                    _contrasts(content),
+                ),
+                table(
+                    "Crossover: two circuits by two lines, and by the same lines swapped; shared errors cancelled",
+                    (
+                        "circuits",
+                        "lines",
+                        "line reads over line, less 1",
+                        "E of first over second",
+                        "left over, 95 %",
+                        "runs",
+                    ),
+                    _crossovers(content),
+                ),
+            )
+            if one is not None
+        ],
     }
 
 
@@ -75,7 +101,7 @@ def _circuit(content: ReportContent, item: Characteristic) -> dict[str, Any]:
     return {
         "key": item.key,
         "anchor": f"circuit-{name}",
-        "facts": _facts(item),
+        "facts": _part(content, item) + _facts(item),
         "figures": figures,
         "weights": table(
             "Runs and their share in the fit", ("run", "share"),
@@ -102,7 +128,7 @@ def budget_figure(
         (
             in_words(line.source),
             budget.percent(line.share),
-            _part(line.contribution, total),
+            _moves(line.contribution, total),
             line.scope,
             line.origin,
         )
@@ -113,7 +139,7 @@ def budget_figure(
         together = sum(line.contribution**2 for line in rest) ** 0.5
         share = budget.percent(sum(line.share for line in rest))
         rows.append(
-            (f"{len(rest)} smaller, together", share, _part(together, total), NONE, "see sources of error")
+            (f"{len(rest)} smaller, together", share, _moves(together, total), NONE, "see sources of error")
         )
     drawn = replace(
         drawn, head=("source", "share of u²", "moves it, k = 1", "scope", "by whose word"), rows=tuple(rows)
@@ -123,7 +149,7 @@ def budget_figure(
                   data="The sources, largest first")  # fmt: skip
 
 
-def _part(part: float, total: Estimate) -> str:
+def _moves(part: float, total: Estimate) -> str:
     return part_of(part, total.u, total.unit).replace("-", "−")
 
 
@@ -142,6 +168,14 @@ def _thinned(readings: Sequence[Reading]) -> Table | None:
             ))  # fmt: skip
     head = ("run", "lines", "Re", "K", "1/Δp (1/bar)", "drop Δp", "effective area E, k = 2", "counts")
     return table("Readings drawn above: first, middle and last of each run", head, rows, long=True)
+
+
+def _part(content: ReportContent, item: Characteristic) -> list[tuple[str, str]]:
+    """What a part of a feed lies between; nothing of a circuit, which ends in open air or the chamber."""
+    one = content.campaign.article.circuits.get(item.stream)
+    if one is None or one.down_tap is None:
+        return []
+    return [("Part of a feed", f"{one.element}, between taps {one.tap} and {one.down_tap}")]
 
 
 def _facts(item: Characteristic) -> list[tuple[str, str]]:
@@ -173,15 +207,31 @@ def quantity_text(estimate: Estimate) -> str:
 
 
 def _contrasts(content: ReportContent) -> list[tuple[Cell, ...]]:
-    found = getattr(content.reduced, "comparisons", ())
     out: list[tuple[Cell, ...]] = []
-    for one in found:
+    for one in content.reduced.comparisons:
         ratio = replace(one.ratio, value=one.ratio.value - 1, low=one.ratio.low - 1, high=one.ratio.high - 1)
         out.append((
             MEANT.get(one.kind, one.kind), one.stream, one.a, one.b,
             _percent(ratio.value), f"{_percent(ratio.low)} to {_percent(ratio.high)}",
+            f"{one.carried}: {one.why}" if one.carried is not None else NONE,
         ))  # fmt: skip
     return out
+
+
+def _crossovers(content: ReportContent) -> list[tuple[Cell, ...]]:
+    """What is the lines' and what is the circuits', with what neither explains."""
+    return [
+        (
+            " and ".join(one.circuits), f"{one.lines[0]} over {one.lines[1]}", _share(one.line_bias),
+            quantity(one.circuit_ratio), _share(one.unexplained), ", ".join(one.runs),
+        )
+        for one in content.reduced.crossovers
+    ]  # fmt: skip
+
+
+def _share(one: Estimate) -> str:
+    half = max(one.high - one.value, one.value - one.low)
+    return str(printed(one.value, dimension="ratio", unit="%", expanded=half)).replace("-", "−")
 
 
 def _percent(value: float) -> str:

@@ -1,5 +1,6 @@
 """Runs: each with its traces, readings, distance from what is carried, zeros, closure, findings and origin."""
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -7,20 +8,24 @@ import numpy as np
 
 from headrace.figures import residuals, traces
 from headrace.notices import Notice, spelled
-from headrace.paper.numbers import bounds
 from headrace.paper.report.content import ReportContent
 from headrace.paper.report.evidence import mark
 from headrace.paper.report.parts import Cell, Figure, Link, Marked, Table, anchor, figure, split, table
 from headrace.paper.report.sections.doubts import told
 from headrace.paper.report.words import NONE, barometer, measured, shifted, temperature
+from headrace.records.answers import Estimate
 from headrace.records.given import RunGiven
 from headrace.records.readings import Characteristic, Reading, RunResult
-from headrace.units import format_value, printed
+from headrace.units import format_range, format_value, printed
 
 READINGS = (
     "circuit", "at (s)", "Re", "K", "drop Δp", "flow ṁ", "effective area E, k = 2", "off the characteristic, k = 2",
     "Cd", "lines of the file", "counts",
 )  # fmt: skip
+READ, MEANT = 5e-4, 1e-4
+"""Share of its span to which a single value of a channel, and the mean of a zero, are told."""
+FILMED = {"parallax": "parallax up to", "frames": "frames read to"}
+"""Sources of error that only a gauge on film has, with their words."""
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 
 
@@ -88,7 +93,7 @@ def _run(content: ReportContent, given: RunGiven) -> dict[str, Any]:
         "id": given.id,
         "anchor": anchor("run", given.id),
         "excluded": given.excluded,
-        "facts": _facts(given, result),
+        "facts": _facts(given, result) + _filmed(content, result),
         "findings": findings,
         "traces": None,
         "residuals": None,
@@ -109,6 +114,9 @@ def _run(content: ReportContent, given: RunGiven) -> dict[str, Any]:
     by_hand = _by_hand(content, given)
     if by_hand is not None:
         parts["tables"].append(by_hand)
+    caught = _caught(content, given)
+    if caught is not None:
+        parts["tables"].append(caught)
     return parts
 
 
@@ -126,10 +134,33 @@ def _facts(given: RunGiven, result: RunResult | None) -> list[tuple[str, str]]:
         ("Barometer", barometer(given.ambient.value)),
         ("Water, typed", temperature(given.water_temperature)),
     ]
+    if given.calibrates is not None:
+        facts.append(("Calibrates", f"meter {given.calibrates} in place, by the total of this run"))
+    if given.tare_at_pressure is not None:
+        start, end = given.tare_at_pressure
+        facts.append(("Zero under pressure", f"{start:.2f} to {end:.2f} s, at rest with the valve shut"))
     if result is not None:
         for stream, window in result.windows.items():
             facts.append((f"Window, {stream}", f"{window.start:.2f} to {window.end:.2f} s, {window.chosen}"))
     return [(words, value) for words, value in facts if value != NONE]
+
+
+def _filmed(content: ReportContent, result: RunResult | None) -> list[tuple[str, str]]:
+    """Gauges read off film or photographs, as their sources of error tell."""
+    if result is None:
+        return []
+    measures = content.campaign.bench.instruments
+    met = {name for one in result.readings for name in one.sources}
+    told: dict[str, list[str]] = {}
+    for one in content.reduced.sources:
+        tag, _, what = one.name.removeprefix(f"{result.run}.").rpartition(".")
+        tag = tag.rpartition(".")[2]
+        if one.name in met and what in FILMED and tag in measures:
+            half = shifted(one.u * math.sqrt(3), measures[tag].measures)
+            told.setdefault(tag, []).append(f"{FILMED[what]} {half}")
+    return [("Read off film", "; ".join(f"{tag}: {', '.join(parts)}" for tag, parts in told.items()))] * bool(
+        told
+    )
 
 
 def _traces(content: ReportContent, given: RunGiven, result: RunResult) -> Figure | None:
@@ -228,11 +259,18 @@ def _counts(one: Reading, result: RunResult) -> str:
 
 def _lines_of(one: Reading) -> str:
     first, last = one.origin.lines
-    return "whole file" if (first, last) == (0, 0) else f"{first} to {last}"
+    own = "whole file" if (first, last) == (0, 0) else f"{first} to {last}"
+    others = [
+        f"{also.file.rpartition('/')[2]} {also.lines[0]} to {also.lines[1]}"
+        for also in one.origin.also
+        if also.lines != (0, 0)
+    ]
+    return "; ".join((own, *others))
 
 
 def _zeros(content: ReportContent, result: RunResult) -> Any:
     instruments = content.campaign.bench.instruments
+    steps = {tag: one.span for tag, one in instruments.items() if one.span > 0}
     values = result.channels.values if result.channels is not None else {}
     rows = []
     under = any(zero.at_pressure is not None for zero in result.tares.values())
@@ -245,8 +283,10 @@ def _zeros(content: ReportContent, result: RunResult) -> Any:
         zero = result.tares.get(tag)
         taken = (None, None, None) if zero is None else (zero.before, zero.after, zero.at_pressure)
         moved = zero.after - zero.before if zero is not None and zero.after is not None else None
-        said = [measured(one, measures) for one in (*ends, *taken)]
-        rows.append((tag, *(said if under else said[:-1]), shifted(moved, measures)))
+        read, mean = (share * steps[tag] if tag in steps else None for share in (READ, MEANT))
+        said = [measured(one, measures, least=read) for one in ends]
+        said += [measured(one, measures, least=mean) for one in taken]
+        rows.append((tag, *(said if under else said[:-1]), shifted(moved, measures, least=mean)))
     head = ("channel", "least", "most", "zero before", "zero after", *(["zero under pressure"] if under else []),
             "zero moved by")  # fmt: skip
     return table("Channels and their zeros", head, rows)
@@ -263,10 +303,15 @@ def _closure(result: RunResult) -> Any:
         format_value(one.metered, dimension="mass"),
         format_value(one.witnessed, dimension="mass"),
         str(shown).replace("-", "−"),
-        bounds(ratio).replace("-", "−"),
+        _percents(ratio),
     )
     head = ("of", "meter says", "witness says", "meter over witness, less 1", "interval, 95 %")
     return table("Closure: two witnesses of the same water", head, [row])
+
+
+def _percents(one: Estimate) -> str:
+    """An interval of a ratio in per cent."""
+    return format_range(one.low, one.high, dimension="ratio", unit="%").replace("-", "−")
 
 
 def _by_hand(content: ReportContent, given: RunGiven) -> Any:
@@ -295,13 +340,37 @@ def _by_hand(content: ReportContent, given: RunGiven) -> Any:
     return table("Read or typed by hand", ("what", "moment", "time", "value", "reader", "written in"), rows)
 
 
+def _caught(content: ReportContent, given: RunGiven) -> Table | None:
+    """Catches of a run by bucket, as the instruments showed them."""
+    caught = given.catches
+    if caught is None:
+        return None
+    known = content.campaign.bench.instruments
+    tap = given.flows[0].p_tap
+    measures = known[tap].measures if tap in known else "gauge"
+    temps = caught.temp if caught.temp is not None else [None] * len(caught.mass)
+    rows = [
+        (
+            str(number), str(int(group)), format_value(float(mass), dimension="mass"),
+            format_value(float(duration), dimension="time"), measured(float(shown), measures),
+            measured(None if temp is None else float(temp), "temperature"),
+        )
+        for number, (group, mass, duration, shown, temp) in enumerate(
+            zip(caught.group, caught.mass, caught.duration, caught.indicated, temps, strict=True), 1
+        )
+    ]  # fmt: skip
+    return table("Catches by bucket, as the instruments showed them",
+                 ("catch", "repeats", "net mass", "time", f"{tap} showed", "water"), rows)  # fmt: skip
+
+
 def _origin(content: ReportContent, given: RunGiven, result: RunResult | None) -> Any:
     spans: dict[str, tuple[int, int]] = {}
-    for one in result.readings if result is not None else ():
-        first, last = one.origin.lines
-        if last:
-            low, high = spans.get(one.origin.file, (first, last))
-            spans[one.origin.file] = min(first, low), max(last, high)
+    for reading in result.readings if result is not None else ():
+        for one in (reading.origin, *reading.origin.also):
+            first, last = one.lines
+            if last:
+                low, high = spans.get(one.file, (first, last))
+                spans[one.file] = min(first, low), max(last, high)
     rows = [
         (file, digest, f"readings from lines {spans[file][0]} to {spans[file][1]}" if file in spans else "whole file")
         for file, digest in content.campaign.inputs.items()
