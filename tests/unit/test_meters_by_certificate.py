@@ -11,13 +11,12 @@ import pytest
 from headrace.bench.meters import METERS
 from headrace.bench.meters.base import Built, Working
 from headrace.bench.meters.turbine import THICKER
-from headrace.findings import meter_slow
 from headrace.jobs.reduce.meter_scope import out_of_scope
 from headrace.physics.hydraulics.limits import Breach
 from headrace.records.given import Accuracy, Certificate, MeterGiven, Stated
 from headrace.uncertainty.draws import draw
 from headrace.uncertainty.errors_map import Errors
-from support.run_evidence import Scene, instrument, only
+from support.run_evidence import only
 
 RHO, MU, BORE, THROAT = 998.2, 1.0e-3, 0.0525, 0.02625
 DAY = datetime.date(2026, 1, 2)
@@ -181,24 +180,6 @@ def test_flows_of_a_drawn_tube_spread_as_is_claimed() -> None:
     factor, zero = dice.normal(1.0, 0.001, n), dice.uniform(-0.004, 0.004, n)
     true = np.array([[0.5], [4.0]]) * factor + zero * factor
     np.testing.assert_allclose(np.std(claimed, axis=1), np.std(true, axis=1), rtol=0.015)
-
-
-def test_a_meter_that_answers_too_slowly_for_its_run() -> None:
-    """Eight seconds of flow: 0.4 s are told, 0.39 s are not; a drop is as fast as its cell."""
-
-    def scene(late: float, kind: str = "mass-flow") -> Any:
-        one = Scene()
-        one.instruments["DP-A"] = instrument("DP-A", "mass_flow", 10.0, lag=Stated(value=late))
-        found = one.evidence()
-        meter = MeterGiven(id="FV-A", kind=kind, values={}, instruments={METERS[kind].role: "DP-A"})
-        bench = replace(found.campaign.bench, meters={"FV-A": meter})
-        return replace(found, campaign=replace(found.campaign, bench=bench))
-
-    assert meter_slow.find(Scene().evidence()) == ()
-    assert meter_slow.find(scene(0.39)) == ()
-    assert meter_slow.find(scene(2.0, "venturi-machined")) == ()
-    notice = only(meter_slow.find(scene(0.41)))
-    assert dict(notice.facts) == {"lag": 0.41, "duration": 8.0}
 
 
 def test_scope_words_for_every_way_out() -> None:
