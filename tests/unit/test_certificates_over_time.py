@@ -9,10 +9,8 @@ import pytest
 
 from headrace.bench.certificates import between, both_ways, change_of, change_per_year, reach
 from headrace.bench.instruments import Zero, at_work, corrected
-from headrace.findings import certificate_exceeded, certificate_expired, drift_beyond_stated
-from headrace.notices import Severity
-from headrace.records.given import Accuracy, Certificate, HandReading, Instrument
-from support.run_evidence import DAY, Scene, campaign_evidence, instrument, only
+from headrace.records.given import Accuracy, Certificate, Instrument
+from support.run_evidence import DAY
 
 FIRST, LAST = datetime.date(2024, 1, 1), datetime.date(2026, 1, 1)
 MIDDLE = datetime.date(2025, 1, 1)
@@ -170,54 +168,3 @@ def test_a_drift_up_and_down_is_taken_on_the_way_each_value_was_reached() -> Non
     ways = np.array([-1.0, 0.0, 1.0])
     np.testing.assert_allclose(change.at(np.full(3, 0.5 * TOP), ways), [1040.0, 1055.0, 1070.0])
     assert change.greatest == pytest.approx(1070.0)
-
-
-# --- findings
-
-
-def scene(**changes: object) -> Scene:
-    one = Scene()
-    one.instruments["PM-OX"] = instrument("PM-OX", "gauge", 10e5, certificate="C2", **changes)
-    one.certificates.update(BOOKS)
-    return one
-
-
-def test_a_certificate_past_its_last_day() -> None:
-    clean = campaign_evidence(scene=scene())
-    assert certificate_expired.find(clean) == ()
-    late = scene()
-    late.certificates["C2"] = replace(NEW, valid_until=DAY - datetime.timedelta(days=1))
-    notice = only(certificate_expired.find(campaign_evidence(scene=late)))
-    assert notice.severity is Severity.DOUBT
-    assert "W01" in notice.text
-    assert dict(notice.facts) == {"runs": 1.0}
-
-
-def test_readings_beyond_the_points() -> None:
-    inside = scene()
-    inside.certificates["C2"] = replace(NEW, points=((0.0, 0.0), (4.9e5, 4.9e5)))
-    assert certificate_exceeded.find(inside.evidence()) == ()
-    nearly = scene()  # the window begins at 4.901 bar, of 10 bar: 2 % of span are let pass
-    nearly.certificates["C2"] = replace(NEW, points=((0.0, 0.0), (4.72e5, 4.72e5)))
-    assert certificate_exceeded.find(nearly.evidence()) == ()
-    beyond = scene()
-    beyond.certificates["C2"] = replace(NEW, points=((0.0, 0.0), (4.4e5, 4.4e5)))
-    notice = only(certificate_exceeded.find(beyond.evidence()))
-    assert notice.severity is Severity.DOUBT
-    assert dict(notice.facts)["high"] == 4.4e5
-    low = scene()
-    low.certificates["C2"] = replace(NEW, points=((3.8e5, 3.8e5), (9e5, 9e5)))
-    assert dict(only(certificate_exceeded.find(low.evidence())).facts)["found"] < 3.6e5
-    by_eye = scene()
-    by_eye.certificates["C2"] = replace(NEW, points=((0.0, 0.0), (6e5, 6e5)))
-    by_eye.hand = (HandReading(instrument="PM-OX", moment="start", value=7e5),)
-    assert dict(only(certificate_exceeded.find(by_eye.evidence())).facts)["found"] == 7e5
-
-
-def test_drift_beyond_what_is_stated() -> None:
-    per_year = 200 / (731 / 365.25) / 10e5
-    assert drift_beyond_stated.find(campaign_evidence(scene=scene(drift=1.02 * per_year / sqrt(3)))) == ()
-    notice = only(drift_beyond_stated.find(campaign_evidence(scene=scene(drift=0.98 * per_year / sqrt(3)))))
-    assert notice.severity is Severity.DOUBT
-    assert dict(notice.facts)["found"] == pytest.approx(per_year)
-    assert drift_beyond_stated.find(campaign_evidence(scene=scene())) == ()

@@ -5,7 +5,8 @@ from dataclasses import replace
 
 from headrace.findings.certificate_exceeded import find
 from headrace.notices import Severity
-from headrace.records.given import Accuracy, Certificate
+from headrace.records.given import Accuracy, Certificate, HandReading
+from support.certified import NEW, scene
 from support.run_evidence import BAR, Scene, only
 
 
@@ -46,3 +47,24 @@ def test_a_little_beyond_is_allowed_and_more_is_told() -> None:
     assert abs(facts["high"] / BAR - (top_read() - 0.03 * span)) < 1e-9
     assert "DP-A" in notice.text
     assert "C-1" in notice.text
+
+
+def test_readings_by_trace_and_by_eye() -> None:
+    inside = scene()
+    inside.certificates["C2"] = replace(NEW, points=((0.0, 0.0), (4.9e5, 4.9e5)))
+    assert find(inside.evidence()) == ()
+    nearly = scene()  # the window begins at 4.901 bar, of 10 bar: 2 % of span are let pass
+    nearly.certificates["C2"] = replace(NEW, points=((0.0, 0.0), (4.72e5, 4.72e5)))
+    assert find(nearly.evidence()) == ()
+    beyond = scene()
+    beyond.certificates["C2"] = replace(NEW, points=((0.0, 0.0), (4.4e5, 4.4e5)))
+    notice = only(find(beyond.evidence()))
+    assert notice.severity is Severity.DOUBT
+    assert dict(notice.facts)["high"] == 4.4e5
+    low = scene()
+    low.certificates["C2"] = replace(NEW, points=((3.8e5, 3.8e5), (9e5, 9e5)))
+    assert dict(only(find(low.evidence())).facts)["found"] < 3.6e5
+    by_eye = scene()
+    by_eye.certificates["C2"] = replace(NEW, points=((0.0, 0.0), (6e5, 6e5)))
+    by_eye.hand = (HandReading(instrument="PM-OX", moment="start", value=7e5),)
+    assert dict(only(find(by_eye.evidence())).facts)["found"] == 7e5
