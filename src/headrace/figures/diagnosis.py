@@ -93,15 +93,18 @@ def _caption(item: Characteristic, readings: Sequence[Reading], lines: Sequence[
     if named:
         parts.append(f"line {', '.join(named)}")
     if not all(reading.used for reading in readings):
-        parts.append("× left out")
+        span = _span(item, readings)
+        off = any(not span[0] <= reading.area_eff * MM2 <= span[1] for reading in readings)
+        parts.append("× left out, at the edge where off the scale" if off else "× left out")
     if item.cause is not None:
         parts.append(f"cause: {item.cause.why}")
     return f"{item.key}: {'; '.join(parts)}."
 
 
 def _span(item: Characteristic, readings: Sequence[Reading]) -> tuple[float, float]:
-    """Scale of the area [mm2]: the readings and the band, with room."""
-    areas = [item.area_eff.low, item.area_eff.high, *(reading.area_eff for reading in readings)]
+    """Scale of the area [mm2]: the readings that count and the band, with room."""
+    used = [reading.area_eff for reading in readings if reading.used]
+    areas = [item.area_eff.low, item.area_eff.high, *used]
     low, high = min(areas) * MM2, max(areas) * MM2
     room = 0.08 * (high - low) or 0.01 * abs(high)
     return low - room, high + room
@@ -118,7 +121,7 @@ def _marks(
     for run in sorted({item.run for item in readings}):
         own = sorted((item for item in readings if item.run == run), key=lambda item: item.t)
         frame.line(
-            *_at(panel, own),
+            *_at(panel, own, frame.y),
             color=style.SIDE[side] if any(item.used for item in own) else style.LEFT_OUT,
             linewidth=0.35,
             linestyle=style.LINE[lines.index(own[0].lines) % len(style.LINE)],
@@ -128,18 +131,22 @@ def _marks(
         some = [item for item in readings if item.used and item.lines == line]
         if some:
             frame.line(
-                *_at(panel, some), linestyle="none", marker=style.MARK[side], color=style.SIDE[side],
+                *_at(panel, some, frame.y), linestyle="none", marker=style.MARK[side], color=style.SIDE[side],
                 markersize=2.6 if side == "fuel" else 3.0, fillstyle=FILLS[place % len(FILLS)][0],
                 markerfacecoloralt=style.GROUND, markeredgewidth=0.6, zorder=3,
             )  # fmt: skip
     gone = [item for item in readings if not item.used]
     if gone:
-        frame.line(*_at(panel, gone), linestyle="none", marker="x", color=style.LEFT_OUT, markersize=3.0,
-                   markeredgewidth=0.7, zorder=2.5)  # fmt: skip
+        frame.line(*_at(panel, gone, frame.y), clip=False, linestyle="none", marker="x", color=style.LEFT_OUT,
+                   markersize=3.0, markeredgewidth=0.7, zorder=2.5)  # fmt: skip
 
 
-def _at(panel: _Panel, readings: Sequence[Reading]) -> tuple[list[float], list[float]]:
-    return [panel.of(item) for item in readings], [item.area_eff * MM2 for item in readings]
+def _at(
+    panel: _Panel, readings: Sequence[Reading], span: tuple[float, float]
+) -> tuple[list[float], list[float]]:
+    """Where readings are drawn: in their place, or on the edge next to it."""
+    areas = [float(np.clip(item.area_eff * MM2, *span)) for item in readings]
+    return [panel.of(item) for item in readings], areas
 
 
 def _cause(

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 POINT = 25.4 / 72
 """A point of type. [mm]"""
+ENLARGED = 32
+"""How much larger words are measured than they are written."""
 TICK = 2.2 * POINT
 """Length of a tick. [mm]"""
 
@@ -126,7 +128,7 @@ class Panel:
         """Names a side: quantity, symbol in italic, unit in brackets; "x" below, "y" above. Its right end [mm]."""
         parts = [(words, False), (symbol, True), (f"({unit})" if unit else "", False)]
         parts = [(text, italic) for text, italic in parts if text]
-        gap = 3.0 * POINT
+        gap = 2.4 * POINT
         widths = [extent(text, style.BODY, italic) for text, italic in parts]
         if along == "y":
             at, up = self.left - 2 * POINT, self.bottom + self.height + 6.0 * POINT
@@ -235,6 +237,6 @@ def extent(text: str, size: float, italic: bool = False) -> float:
     from matplotlib.font_manager import get_font
 
     face = get_font(str(style.FONTS / f"Inter-{'Italic' if italic else 'Regular'}.otf"))
-    face.set_size(size, 72)
+    face.set_size(ENLARGED * size, 72)  # at its own size advances would be rounded to whole points
     face.set_text(text, 0.0)
-    return float(face.get_width_height()[0]) / 64 * POINT
+    return float(face.get_width_height()[0]) / 64 / ENLARGED * POINT

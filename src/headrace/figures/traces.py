@@ -240,7 +240,7 @@ def _readings(frame: Panel, panel: _Panel) -> None:
         some = [reading for reading in panel.readings if reading.used is used]
         if some:
             frame.line([one.t for one in some], [one.area_eff * 1e6 for one in some], linestyle="none",
-                       marker=style.MARK[side] if used else "x", markersize=3.2,
+                       marker=style.MARK[side] if used else "x", markersize=4.0, zorder=3,
                        color=style.SIDE[side] if used else style.LEFT_OUT,
                        markeredgecolor=style.GROUND if used else style.LEFT_OUT,
                        markeredgewidth=0.4 if used else 0.8)  # fmt: skip
@@ -275,7 +275,11 @@ def _table(
     traces = [(panel, trace) for panel in panels for trace in panel.traces]
     base = traces[0][1].time
     at = [float(base[int(index)]) for index in np.linspace(0, base.size - 1, min(ROWS, base.size))]
-    head = ("time (s)", "phase", *(f"{panel.symbol} {trace.label} ({panel.unit})" for panel, trace in traces))
+    head = (
+        "time\N{NO-BREAK SPACE}(s)",
+        "phase",
+        *(f"{panel.symbol} {trace.label} ({panel.unit})" for panel, trace in traces),
+    )
     columns = [_told(trace, at) for _, trace in traces]
     rows = tuple(
         (f"{moment:.2f}", _phase(result, moment), *told) for moment, *told in zip(at, *columns, strict=True)
@@ -290,7 +294,7 @@ def _phase(result: RunResult, moment: float) -> str:
                 return name
         if window.start <= moment <= window.end:
             return "window"
-    return "no flow" if result.windows else "–"
+    return "no\N{NO-BREAK SPACE}flow" if result.windows else "–"
 
 
 def _told(trace: _Trace, at: Sequence[float]) -> list[str]:
@@ -299,4 +303,5 @@ def _told(trace: _Trace, at: Sequence[float]) -> list[str]:
     most = max(most, 10 ** (DIGITS - 1) * trace.least)
     places = min(max(DIGITS - 1 - int(np.floor(np.log10(most))) if most > 0 else DIGITS, 0), 6)
     near = [float(trace.values[int(np.argmin(np.abs(trace.time - moment)))]) for moment in at]
+    near = [round(value, places) + 0.0 for value in near]  # no zero with a minus
     return [f"{value:.{places}f}".replace("-", "−") if np.isfinite(value) else "–" for value in near]

@@ -1,7 +1,7 @@
 """SI numbers of a report as text: by what an instrument measures, by the kind of a total. Start at `measured`."""
 
 from headrace.records.given import Stated
-from headrace.units import format_range, format_value
+from headrace.units import format_value, printed
 
 NONE = "–"
 
@@ -41,7 +41,8 @@ def spanned(low: float, high: float, measures: str) -> str:
     dimension, kind = MEASURED.get(measures, ("", None))
     if not dimension:
         return f"{low:.4g} to {high:.4g} (SI)"
-    return format_range(low, high, dimension=dimension, kind=kind, half=(high - low) / 100).replace("-", "−")
+    first, last = (printed(end, dimension=dimension, kind=kind, u=(high - low) / 100) for end in (low, high))
+    return f"{first.number} to {last}".replace("-", "−")
 
 
 def temperature(stated: Stated | None) -> str:
@@ -54,3 +55,17 @@ def temperature(stated: Stated | None) -> str:
 def barometer(value: float) -> str:
     """Ambient pressure."""
     return format_value(value, dimension="pressure", kind="abs", unit="mbar", digits=4)
+
+
+def small(value: float, digits: int = 2) -> str:
+    """A number by itself to a few digits, with a power of ten where it is far from 1.
+
+    >>> small(1.73e-05), small(0.003), small(5774.0)
+    ('1.7 × 10⁻⁵', '0.003', '5800')
+    """
+    text = f"{value:.{digits - 1}e}"
+    number, _, power = text.partition("e")
+    if -4 <= int(power) <= 4:
+        return f"{float(text):.15f}".rstrip("0").rstrip(".").replace("-", "−")
+    raised = str(int(power)).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))
+    return f"{number.replace('-', '−')} × 10{raised}"

@@ -188,7 +188,7 @@ def _facts(item: Characteristic) -> list[tuple[str, str]]:
         ),
     ]
     if item.cause is not None:
-        facts.append(("Cause test", f"{item.cause.verdict}: {item.cause.why.rstrip('.')}"))
+        facts.append(("Cause test", _led(item.cause.verdict, item.cause.why)))
     if len(item.models) > 1:
         scores = ", ".join(f"{one.name} {one.score:.1f}" for one in item.models)
         facts.append(("Models, by the criterion", f"{scores} (less that of the best)"))
@@ -196,8 +196,12 @@ def _facts(item: Characteristic) -> list[tuple[str, str]]:
 
 
 def _why(item: Characteristic) -> str:
-    why = item.why.rstrip(".")
-    return why if why.startswith(item.model) else f"{item.model}: {why}"
+    return _led(item.model, item.why)
+
+
+def _led(by: str, why: str) -> str:
+    why = why.rstrip(".")
+    return why if why.startswith(by) else f"{by}: {why}"
 
 
 def quantity_text(estimate: Estimate) -> str:

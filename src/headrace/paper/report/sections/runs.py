@@ -15,16 +15,16 @@ from headrace.paper.report.sections.doubts import told
 from headrace.paper.report.words import NONE, barometer, measured, shifted, temperature
 from headrace.records.answers import Estimate
 from headrace.records.given import RunGiven
-from headrace.records.readings import Characteristic, Reading, RunResult
+from headrace.records.readings import Characteristic, Reading, RunResult, Window
 from headrace.units import format_range, format_value, printed
 
 READINGS = (
     "circuit", "at (s)", "Re", "K", "drop Δp", "flow ṁ", "effective area E, k = 2", "off the characteristic, k = 2",
     "Cd", "lines of the file", "counts",
 )  # fmt: skip
-READ, MEANT = 5e-4, 1e-4
+READ, MEANT = 1e-3, 1e-4
 """Share of its span to which a single value of a channel, and the mean of a zero, are told."""
-FILMED = {"parallax": "parallax up to", "frames": "frames read to"}
+FILMED = {"parallax": "parallax up to", "frames": "frames read to within"}
 """Sources of error that only a gauge on film has, with their words."""
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 
@@ -221,11 +221,16 @@ def _seen(result: RunResult, notices: tuple[Notice, ...]) -> str:
 
 def _phases(result: RunResult) -> Any:
     rows = [
-        (stream, name, f"{start:.2f}", f"{end:.2f}", "counts" if name == "sweep" else "left out")
+        (stream, name, f"{start:.2f}", f"{end:.2f}", "counts" if _within(window, start, end) else "left out")
         for stream, window in result.windows.items()
         for name, start, end in window.phases
     ]
     return table("Phases", ("circuit", "phase", "from (s)", "to (s)", "in the window"), rows)
+
+
+def _within(window: Window, start: float, end: float) -> bool:
+    """Whether most of a phase lies in the window."""
+    return min(end, window.end) - max(start, window.start) > (end - start) / 2
 
 
 def _readings(content: ReportContent, result: RunResult) -> Table | None:
@@ -351,7 +356,7 @@ def _caught(content: ReportContent, given: RunGiven) -> Table | None:
     temps = caught.temp if caught.temp is not None else [None] * len(caught.mass)
     rows = [
         (
-            str(number), str(int(group)), format_value(float(mass), dimension="mass"),
+            str(number), str(int(group) + 1), format_value(float(mass), dimension="mass"),
             format_value(float(duration), dimension="time"), measured(float(shown), measures),
             measured(None if temp is None else float(temp), "temperature"),
         )

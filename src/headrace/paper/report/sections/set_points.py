@@ -47,7 +47,8 @@ def _foot(answer: Answer, engine: Engine) -> str:
         )
     if answer.draws:
         lost = f", {answer.lost} without an answer" if answer.lost else ""
-        parts.append(f"Intervals by Monte Carlo, {answer.draws:,} draws{lost}.".replace(",", " ", 1))
+        draws = f"{answer.draws:,}".replace(",", "\N{NO-BREAK SPACE}")
+        parts.append(f"Intervals by Monte Carlo, {draws} draws{lost}.")
     return " ".join(parts)
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from headrace.paper.report.content import ReportContent
 from headrace.paper.report.parts import Cell, table
+from headrace.paper.report.words import small
 from headrace.paper.sources import in_words
 from headrace.records.answers import BudgetLine
 
@@ -15,7 +16,7 @@ def build(content: ReportContent) -> Mapping[str, Any]:
     water = content.reduced.sources
     rows: list[tuple[Cell, ...]] = [
         (
-            in_words(one.name), one.name, f"{one.u:.3g}", one.dist, one.scope,
+            in_words(one.name), one.name, small(one.u), one.dist, one.scope,
             f"{one.dof:.3g}" if isfinite(one.dof) else "∞", one.origin,
         )
         for one in water
