@@ -100,6 +100,7 @@ def _circuit(content: ReportContent, item: Characteristic) -> dict[str, Any]:
         )
     return {
         "key": item.key,
+        "kind": "Part" if _part(content, item) else "Circuit",
         "anchor": f"circuit-{name}",
         "facts": _part(content, item) + _facts(item),
         "figures": figures,

@@ -22,6 +22,8 @@ READINGS = (
     "circuit", "at (s)", "Re", "K", "drop Δp", "flow ṁ", "effective area E, k = 2", "off the characteristic, k = 2",
     "Cd", "lines of the file", "counts",
 )  # fmt: skip
+MOST = 0.99
+"""Share of a phase above which it is said to lie in the window."""
 READ, MEANT = 1e-3, 1e-4
 """Share of its span to which a single value of a channel, and the mean of a zero, are told."""
 FILMED = {"parallax": "parallax up to", "frames": "frames read to within"}
@@ -221,16 +223,17 @@ def _seen(result: RunResult, notices: tuple[Notice, ...]) -> str:
 
 def _phases(result: RunResult) -> Any:
     rows = [
-        (stream, name, f"{start:.2f}", f"{end:.2f}", "counts" if _within(window, start, end) else "left out")
+        (stream, name, f"{start:.2f}", f"{end:.2f}", _within(window, start, end))
         for stream, window in result.windows.items()
         for name, start, end in window.phases
     ]
     return table("Phases", ("circuit", "phase", "from (s)", "to (s)", "in the window"), rows)
 
 
-def _within(window: Window, start: float, end: float) -> bool:
-    """Whether most of a phase lies in the window."""
-    return min(end, window.end) - max(start, window.start) > (end - start) / 2
+def _within(window: Window, start: float, end: float) -> str:
+    """How much of a phase lies in the window."""
+    share = (min(end, window.end) - max(start, window.start)) / (end - start) if end > start else 0.0
+    return "counts" if share > MOST else "counts in part" if share > 1 - MOST else "left out"
 
 
 def _readings(content: ReportContent, result: RunResult) -> Table | None:
