@@ -60,12 +60,14 @@ def barometer(value: float) -> str:
 def small(value: float, digits: int = 2) -> str:
     """A number by itself to a few digits, with a power of ten where it is far from 1.
 
-    >>> small(1.73e-05), small(0.003), small(5774.0)
-    ('1.7 × 10⁻⁵', '0.003', '5800')
+    >>> small(1.73e-05), small(0.003), small(8.3), small(5774.0)
+    ('1.7 × 10⁻⁵', '0.003', '8.3', '5800')
     """
     text = f"{value:.{digits - 1}e}"
     number, _, power = text.partition("e")
     if -4 <= int(power) <= 4:
-        return f"{float(text):.15f}".rstrip("0").rstrip(".").replace("-", "−")
+        decimals = max(digits - 1 - int(power), 0)
+        told = f"{float(text):.{decimals}f}"
+        return (told.rstrip("0").rstrip(".") if decimals else told).replace("-", "−")
     raised = str(int(power)).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))
     return f"{number.replace('-', '−')} × 10{raised}"
