@@ -215,8 +215,8 @@ def ask(path: Path, where: str, document: Document, told: Told) -> None:
     except ValidationError:
         return  # told with the other faults of run.toml
     if not any(value == OPEN for value in given.values()):
-        answers = row_by_row(table) if "catch" in document.data else answers_of(table)
         with _telling(where, document, told):
+            answers = row_by_row(table) if "catch" in document.data else answers_of(table)
             if questions := loggers.look(path, answers).questions:
                 raise QuestionsOpen(questions)
 
