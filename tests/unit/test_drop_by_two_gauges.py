@@ -9,11 +9,13 @@ import pytest
 from headrace.bench.pairs import pair_of, pair_tag
 from headrace.findings import RUN_FINDINGS
 from headrace.jobs.reduce import reduce
+from headrace.jobs.reduce.at_slices import _since
 from headrace.jobs.reduce.context import Context, Prepared
 from headrace.jobs.reduce.methods import METHODS
 from headrace.jobs.reduce.samples import at_zero
 from headrace.notices import Severity
 from headrace.records.given import Accuracy, Bench, Campaign, RunGiven, Stated
+from headrace.uncertainty.doubted import Doubted
 from headrace.uncertainty.errors_map import Errors
 from support import hand_made as made
 
@@ -246,3 +248,17 @@ def test_a_back_pressure_gauge_makes_a_drop_by_two_gauges_of_the_injector() -> N
     ]
     assert [(one.severity, one.about) for one in told] == [(Severity.DOUBT, "PM-OX and P-BACK")]
     assert dict(told[0].facts)["dp"] == pytest.approx(4.5 * BAR, rel=0.05)
+
+
+def test_what_comes_anew_at_each_reading_does_not_go_out_with_the_zero() -> None:
+    ones = np.ones(3)
+    now = Doubted(
+        base=5.0 * ones, terms=(("P.gain", 5.0 * ones), ("W01.P.repeatability", ones), ("W01.P.steps", ones))
+    )
+    then = Doubted(base=2.0 * ones, terms=(("P.gain", 2.0 * ones), ("W01.P.repeatability", ones)))
+    since = _since(now, then)
+    terms = dict(since.terms)
+    np.testing.assert_allclose(since.base, 3.0)
+    np.testing.assert_allclose(terms["P.gain"], 3.0)
+    np.testing.assert_allclose(terms["W01.P.repeatability"], np.sqrt(2))
+    np.testing.assert_allclose(terms["W01.P.steps"], 1.0)

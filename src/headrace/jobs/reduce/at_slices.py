@@ -27,6 +27,9 @@ Cuts = tuple[NDArray[np.intp], ...]
 BARE = Zero(before=0.0, after=0.0, u=0.0)
 """Stands for a common zero where each of two gauges is asked for its own errors: the zero's error is the pair's."""
 
+ANEW = (".steps", ".frames", ".repeatability")
+"""Ends of the names of errors that each reading of a gauge has for itself."""
+
 
 def reading(context: Context, signals: Signals, tag: str, cuts: Cuts) -> Doubted:
     """Values of a channel, slice by slice, zero taken off, with their terms; its sources are declared."""
@@ -91,7 +94,7 @@ def of_two(context: Context, signals: Signals, tag: str, cuts: Cuts) -> Doubted:
         own = context.instrument(part, shown, None if zero is None else BARE)
         if zero is not None:
             then = np.full_like(shown, signals.rest[part])
-            own = own.plus(context.instrument(part, then, BARE).times(-1.0))
+            own = _since(own, context.instrument(part, then, BARE))
         own = own.plus(in_time(context, signals, part, cuts)).times(sign)
         out = out.plus(Doubted(base=np.zeros_like(shown), terms=own.terms))
     kinds = {context.campaign.bench.instruments[part].measures for part in parts}
@@ -107,6 +110,15 @@ def of_two(context: Context, signals: Signals, tag: str, cuts: Cuts) -> Doubted:
         context.declare(Source(name=name, u=zero.u, scope="run", origin=origin, group=WATER))
         out = out.plus(_constant(((name, 1.0),), len(cuts)))
     return Doubted(base=out.base, terms=tuple((name, shape) for name, shape in out.terms if np.any(shape)))
+
+
+def _since(now: Doubted, then: Doubted) -> Doubted:
+    """What has changed of a gauge's errors since its zero: what comes anew at each reading does not go out with it."""
+    terms = dict(now.terms)
+    for name, shape in then.terms:
+        known = terms.get(name, np.zeros_like(shape))
+        terms[name] = np.hypot(known, shape) if name.endswith(ANEW) else known - shape
+    return Doubted(base=now.base - then.base, terms=tuple(terms.items()))
 
 
 def _heights(context: Context, parts: tuple[str, ...], size: int) -> Doubted:
