@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from headrace.jobs.reduce.slices import BUCKETS, extremes
+from headrace.jobs.reduce.slices import BUCKETS, extremes, thinned
 
 
 def test_no_spike_is_lost() -> None:
@@ -30,3 +30,11 @@ def test_a_short_record_stays_whole() -> None:
     assert kept is not None
     np.testing.assert_array_equal(kept.values["p"], time**2)
     assert extremes(np.empty(0), {}) is None
+
+
+def test_a_thinned_record_does_not_hold_the_whole_one() -> None:
+    time = np.arange(60_000.0)
+    one = thinned(time, time, time, time, time)
+    for kept in (one.time, one.dp, one.m_dot, one.area_eff, one.cav):
+        assert kept.base is None
+        assert kept.size < 2_000

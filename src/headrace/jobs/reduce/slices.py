@@ -90,9 +90,10 @@ def noise_of(ln_area: Array) -> float:
 def thinned(time: Array, dp: Array, m_dot: Array, area: Array, cav: Array) -> Series:
     """Every so-many-th sample, for figures."""
     step = max(int(np.ceil(time.size / THINNED)), 1)
-    return Series(
-        time=time[::step], dp=dp[::step], m_dot=m_dot[::step], area_eff=area[::step], cav=cav[::step]
-    )
+    time, dp, m_dot, area, cav = (
+        one[::step].copy() for one in (time, dp, m_dot, area, cav)
+    )  # no view of the record
+    return Series(time=time, dp=dp, m_dot=m_dot, area_eff=area, cav=cav)
 
 
 def extremes(time: Array, channels: Mapping[str, Array]) -> Channels | None:
