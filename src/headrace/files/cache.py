@@ -269,7 +269,7 @@ def _write(path: Path, held: list[tuple[Any, Floats, list[Floats]]]) -> str:
         for lines, time, columns in held
     ])  # fmt: skip
     buffer = io.BytesIO()
-    frame.write_parquet(buffer, compression="lz4", statistics=False)
+    frame.write_parquet(buffer, compression="snappy", statistics=False)
     data = buffer.getbuffer()
     path.write_bytes(data)
     return hashlib.sha256(data).hexdigest()

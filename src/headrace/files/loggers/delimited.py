@@ -7,6 +7,7 @@ Start at `look`, `read`, `open_parser`.
 
 import codecs
 from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from itertools import accumulate
 from pathlib import Path
@@ -264,7 +265,7 @@ def _run(
 ) -> Understanding:
     tally: Tally | None = None
 
-    def take(items: Iterable[Item]) -> None:
+    def count(items: list[Item]) -> None:
         nonlocal tally
         for item in items:
             if tally is None:
@@ -276,11 +277,17 @@ def _run(
 
     name = "" if isinstance(source, bytes) else Path(source).name
     try:
-        for chunk in chunks(source):
-            if copy is not None:
-                copy(chunk)
-            take(parser.feed_blocks(chunk))
-        take(parser.close_blocks())
+        with ThreadPoolExecutor(1) as beside:  # counts one piece while the next is read
+            counted = beside.submit(count, [])
+            for chunk in chunks(source):
+                if copy is not None:
+                    copy(chunk)
+                items = list(parser.feed_blocks(chunk))
+                counted.result()
+                counted = beside.submit(count, items)
+            items = list(parser.close_blocks())
+            counted.result()
+        count(items)
         assert tally is not None
         if not tally.rows and not parser.questions:
             raise Unreadable("no line of the file is an acceptable record (zero rows)")

@@ -39,8 +39,9 @@ class Table(BaseModel):
     """A table of a campaign file: no keys but the declared ones, no number where text is wanted."""
 
     model_config = ConfigDict(
-        extra="forbid", frozen=True, strict=True, allow_inf_nan=False, arbitrary_types_allowed=True
-    )
+        extra="forbid", frozen=True, strict=True, allow_inf_nan=False, arbitrary_types_allowed=True,
+        defer_build=True,  # a command builds the tables that it reads, not all of them
+    )  # fmt: skip
     variants: ClassVar[ByKey | None] = None
 
 
