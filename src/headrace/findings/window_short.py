@@ -68,7 +68,7 @@ def _length(evidence: RunEvidence, name: str, stream: StreamEvidence) -> tuple[N
 
 
 def _left_out(evidence: RunEvidence, name: str, stream: StreamEvidence) -> tuple[Notice, ...]:
-    """Much of the flow is not in the window that was found, and neither gas nor a slow opening is the reason."""
+    """Much of the flow is not in the window that was found, and gas that came through is not the reason."""
     window = stream.window
     flow, length = stream.on[1] - stream.on[0], max(window.end - window.start, 0.0)
     if window.chosen != "found" or length == 0 or length >= MOST_OF_FLOW * flow:

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from headrace.bench.meters.base import SOMEWHERE, Built, Field, Working
-from headrace.bench.meters.factor import Factor, beyond, factor_of, together
+from headrace.bench.meters.factor import Factor, beyond, stated_factor, together
 from headrace.records.given import Certificate, MeterGiven, Reference
 from headrace.uncertainty.errors_map import Errors
 from headrace.uncertainty.source import Source, half_width
@@ -67,17 +67,8 @@ class DirectMeter:
         at: Working = SOMEWHERE,
     ) -> Built:
         """Freeze it; see `MeterKind.build`."""
-        stated = given.values["factor"]
-        factor, sources = factor_of(
-            f"{given.id}.factor",
-            given,
-            nominal=stated.value,
-            u_own=stated.u / stated.value,
-            dist=stated.dist,
-            origin=stated.origin or "as given",
-            certificates=certificates,
-            references=references,
-            more=relative(given, at),
+        factor, sources = stated_factor(
+            "factor", given, certificates=certificates, references=references, more=relative(given, at)
         )
         zero = _zero(given, at)
         law = self.law(factor=factor, zero=None if zero is None else zero.name)

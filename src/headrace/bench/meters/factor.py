@@ -54,6 +54,29 @@ def total(errors: Errors, pairs: Pairs) -> Array:
     return out
 
 
+def stated_factor(
+    field: str,
+    given: MeterGiven,
+    *,
+    certificates: Mapping[str, Certificate],
+    references: Mapping[str, Reference],
+    more: tuple[Source, ...] = (),
+) -> tuple[Factor, tuple[Source, ...]]:
+    """`factor_of` a meter whose factor is one of its fields, with the doubt that is stated there."""
+    stated = given.values[field]
+    return factor_of(
+        f"{given.id}.{field}",
+        given,
+        nominal=stated.value,
+        u_own=stated.u / stated.value,
+        dist=stated.dist,
+        origin=stated.origin or "as given",
+        certificates=certificates,
+        references=references,
+        more=more,
+    )
+
+
 def factor_of(
     name: str,
     given: MeterGiven,

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from headrace.bench.meters.base import SOMEWHERE, Built, Field, Working
 from headrace.bench.meters.direct import LINEAR, REPEATS, relative
-from headrace.bench.meters.factor import ROUNDS, Factor, beyond, factor_of
+from headrace.bench.meters.factor import ROUNDS, Factor, beyond, stated_factor
 from headrace.physics.hydraulics.limits import Breach
 from headrace.records.given import Certificate, MeterGiven, Reference
 from headrace.uncertainty.errors_map import Errors
@@ -75,17 +75,8 @@ class Turbine:
         at: Working = SOMEWHERE,
     ) -> Built:
         """Freeze it; see `MeterKind.build`."""
-        stated = given.values["k"]
-        factor, sources = factor_of(
-            f"{given.id}.k",
-            given,
-            nominal=stated.value,
-            u_own=stated.u / stated.value,
-            dist=stated.dist,
-            origin=stated.origin or "as given",
-            certificates=certificates,
-            references=references,
-            more=relative(given, at),
+        factor, sources = stated_factor(
+            "k", given, certificates=certificates, references=references, more=relative(given, at)
         )
         bore = given.values.get("d_pipe")
         flows = None if at.signal is None else (at.signal[0] / factor.middle, at.signal[1] / factor.middle)
